@@ -1,0 +1,1 @@
+//! The speeds, each beside a peer.

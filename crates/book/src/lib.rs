@@ -1,0 +1,1 @@
+//! What did happen: journal, accounts, holdings.

@@ -1,0 +1,2 @@
+//! The binary `shiel`: everything the program does, by command.
+fn main() {}

@@ -1,0 +1,1 @@
+//! The pages, driven in a real browser.

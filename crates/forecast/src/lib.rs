@@ -1,0 +1,1 @@
+//! What will happen: stages chained for a batch in a house.

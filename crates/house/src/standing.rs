@@ -1,0 +1,213 @@
+//! What stands there now: the plain data that joins the book to the plan and the forecast.
+//!
+//! `book` fills it from entries; `plan` and `forecast` read it. Nothing is reckoned in here.
+
+use jiff::Timestamp;
+
+/// What lies in every vessel at one moment.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Standing {
+    /// The moment.
+    pub at: Timestamp,
+    /// The last entry of the book it was filled from; 0 for an empty book.
+    pub serial: u64,
+    /// Barley in store.
+    pub lots: Vec<Lot>,
+    /// Barley under steep.
+    pub steeps: Vec<Steeping>,
+    /// Pieces on the floors.
+    pub floors: Vec<Piece>,
+    /// What lies on the kiln.
+    pub kiln: Option<Kilning>,
+    /// Malt in the bins.
+    pub bins: Vec<Bin>,
+    /// Worts or wash in the washbacks.
+    pub washbacks: Vec<Washback>,
+    /// Chargers, low wines, feints and spirit receivers, and vats.
+    pub receivers: Vec<Receiver>,
+    /// A run in progress in a still.
+    pub stills: Vec<Running>,
+    /// Casks, filled and not emptied.
+    pub casks: Vec<Cask>,
+}
+
+/// Barley in store.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lot {
+    /// Name of the lot.
+    pub lot: String,
+    /// Kind of barley, a key of the house's barleys.
+    pub barley: String,
+    /// Dry matter left.
+    pub dry_kg: f64,
+    /// Moisture on a wet basis, 0 to 1.
+    pub moisture_wet: f64,
+    /// Nitrogen, % of dry matter.
+    pub nitrogen_pct_dry: Option<f64>,
+}
+
+/// Barley under steep.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Steeping {
+    /// The steep, a key of the house's vessels.
+    pub vessel: String,
+    /// Number of the piece it will become.
+    pub piece: u32,
+    /// The lot it was drawn from.
+    pub lot: String,
+    /// The make it is meant for.
+    pub make: String,
+    /// When it went under water.
+    pub since: Timestamp,
+    /// Dry matter.
+    pub dry_kg: f64,
+}
+
+/// A piece on a floor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece {
+    /// The floor.
+    pub vessel: String,
+    /// Number of the piece.
+    pub piece: u32,
+    /// The lot.
+    pub lot: String,
+    /// The make it is meant for.
+    pub make: String,
+    /// When it was cast.
+    pub since: Timestamp,
+    /// When it was last turned; the casting counts.
+    pub turned: Timestamp,
+    /// Dry matter when cast.
+    pub dry_kg: f64,
+    /// Last noted grain temperature and when.
+    pub grain_c: Option<Reading>,
+}
+
+/// What lies on the kiln.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kilning {
+    /// The kiln.
+    pub vessel: String,
+    /// Number of the piece.
+    pub piece: u32,
+    /// The make.
+    pub make: String,
+    /// When it was lit.
+    pub since: Timestamp,
+    /// Dry matter when loaded.
+    pub dry_kg: f64,
+    /// Noted air-off temperatures, oldest first.
+    pub air_off_c: Vec<Reading>,
+}
+
+/// A bin and its layers, the first in at the bottom.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bin {
+    /// The bin.
+    pub vessel: String,
+    /// Layers, lowest first.
+    pub layers: Vec<Layer>,
+}
+
+/// One layer of malt.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layer {
+    /// Number of the piece it came from.
+    pub piece: u32,
+    /// The make it is for.
+    pub make: String,
+    /// When it was stripped from the kiln.
+    pub since: Timestamp,
+    /// Dry matter left.
+    pub dry_kg: f64,
+    /// Moisture on a wet basis, 0 to 1.
+    pub moisture_wet: f64,
+    /// Phenols on dry malt.
+    pub phenols_mg_kg_dry: f64,
+}
+
+/// Worts or wash in a washback.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Washback {
+    /// The washback.
+    pub vessel: String,
+    /// Number of the mash.
+    pub mash: u32,
+    /// The make.
+    pub make: String,
+    /// When it was set.
+    pub set_at: Timestamp,
+    /// Litres collected, as they lay.
+    pub bulk_l: f64,
+    /// Setting temperature.
+    pub set_c: f64,
+    /// Original gravity.
+    pub original_gravity: f64,
+    /// Noted gravities, oldest first.
+    pub gravity: Vec<Reading>,
+    /// Noted temperatures, oldest first.
+    pub temperature_c: Vec<Reading>,
+}
+
+/// Spirit, low wines or feints in a charger, receiver or vat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Receiver {
+    /// The vessel.
+    pub vessel: String,
+    /// The feints family whose spirit it holds, a key of the house's families.
+    pub family: String,
+    /// Litres at 20 °C.
+    pub volume_20_l: f64,
+    /// Strength, % vol at 20 °C.
+    pub strength_pct: f64,
+    /// Litres of pure alcohol by the book.
+    pub pure_alcohol_l: f64,
+}
+
+/// A run in progress.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Running {
+    /// The still.
+    pub vessel: String,
+    /// Number of the run.
+    pub run: u32,
+    /// The make.
+    pub make: String,
+    /// When it was charged.
+    pub since: Timestamp,
+    /// Litres of pure alcohol charged.
+    pub pure_alcohol_l: f64,
+}
+
+/// A cask lying in a warehouse.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cask {
+    /// Number on the head.
+    pub cask: String,
+    /// Kind of cask, a key of the house's casks.
+    pub kind: String,
+    /// The make.
+    pub make: String,
+    /// When it was filled.
+    pub filled: Timestamp,
+    /// Warehouse.
+    pub warehouse: String,
+    /// Litres at 20 °C when last gauged.
+    pub volume_20_l: f64,
+    /// Strength when last gauged, % vol.
+    pub strength_pct: f64,
+    /// Litres of pure alcohol by the book.
+    pub pure_alcohol_l: f64,
+    /// When it was last gauged; the filling counts.
+    pub gauged: Timestamp,
+}
+
+/// A noted figure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// When.
+    pub at: Timestamp,
+    /// The figure, in the unit of the field it is noted in.
+    pub value: f64,
+}

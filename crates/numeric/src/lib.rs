@@ -1,0 +1,4 @@
+//! Roots, integrators with events and fixed points: the small numerical tools that the stages
+//! share. There is no trade in here; what kept libraries do well they do (nalgebra, statrs).
+
+pub mod roots;

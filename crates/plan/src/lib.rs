@@ -1,0 +1,1 @@
+//! What to do when: the work that is due.

@@ -1,0 +1,19 @@
+//! What happens: one folder a stage, pure physics. No plant file, no clock, no database.
+//!
+//! Every stage has the same face: a `Charge` (what goes in), a `Vessel` (the fixed facts of the
+//! equipment), a `Programme` (what the hand decides), `Constants` (what a house may fit), and
+//! `run(&Charge, &Vessel, &Programme, &Constants) -> Result<Run, Fault>`. A `Run` is what comes
+//! out, its [`Curves`] and its [`Balance`]. [`stage::Stage`] is the same by case file.
+
+pub mod balance;
+pub mod curves;
+pub mod stage;
+
+pub use balance::{Balance, Matter};
+pub use curves::Curves;
+pub use stage::{Face, Report, Stage};
+
+/// Every stage, in the order in which barley becomes whisky. A new stage adds its line here.
+pub fn faces() -> Vec<Face> {
+    vec![]
+}

@@ -1,0 +1,1 @@
+//! The demo's history, made with hidden constants and instrument errors.

@@ -1,0 +1,1 @@
+//! One description of a table, drawn as page, text and CSV.

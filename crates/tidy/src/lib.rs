@@ -1,0 +1,1 @@
+//! The house style, held by tests.

@@ -1,0 +1,1 @@
+//! The places a person stands in, as pages.
