@@ -163,13 +163,7 @@ impl Fault {
             return Ok(value);
         }
         let (low, high) = range.into_inner();
-        Err(Self::OutOfRange {
-            field: field.into(),
-            value,
-            unit,
-            low,
-            high,
-        })
+        Err(Self::OutOfRange { field: field.into(), value, unit, low, high })
     }
 
     /// Whose trouble it is.
@@ -238,11 +232,7 @@ pub(crate) fn plain(value: f64) -> String {
 }
 
 fn with_unit(value: f64, unit: &str) -> String {
-    if unit.is_empty() {
-        plain(value)
-    } else {
-        format!("{} {unit}", plain(value))
-    }
+    if unit.is_empty() { plain(value) } else { format!("{} {unit}", plain(value)) }
 }
 
 fn span(low: f64, high: f64, unit: &str) -> String {
@@ -255,71 +245,42 @@ fn span(low: f64, high: f64, unit: &str) -> String {
 }
 
 impl fmt::Display for Fault {
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one arm a fault; splitting would scatter the wording"
+    )]
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::OutOfRange {
-                field,
-                value,
-                unit,
-                low,
-                high,
-            } => write!(
+            Self::OutOfRange { field, value, unit, low, high } => write!(
                 f,
                 "{field} is {}; allowed {}",
                 with_unit(*value, unit),
                 span(*low, *high, unit)
             ),
-            Self::NotAFigure { field, found, unit } if unit.is_empty() => {
+            Self::NotAFigure { field, found, unit: "" } => {
                 write!(f, "{field} is {found}; a figure is wanted")
             }
             Self::NotAFigure { field, found, unit } => {
                 write!(f, "{field} is {found}; a figure in {unit} is wanted")
             }
-            Self::Missing {
-                field,
-                unit,
-                low,
-                high,
-            } => {
+            Self::Missing { field, unit, low, high } => {
                 write!(f, "{field} is missing; give {}", span(*low, *high, unit))
             }
             Self::MissingPart { field, wanted } => {
                 write!(f, "{field} is missing; {wanted} is wanted")
             }
-            Self::Unknown {
-                field,
-                near: Some(near),
-            } => {
+            Self::Unknown { field, near: Some(near) } => {
                 write!(f, "nothing reads {field}; is it {near}?")
             }
             Self::Unknown { field, near: None } => write!(f, "nothing reads {field}"),
-            Self::NotAllowed {
-                field,
-                found,
-                allowed,
-            } => {
+            Self::NotAllowed { field, found, allowed } => {
                 write!(f, "{field} is \"{found}\"; allowed {}", allowed.join(", "))
             }
             Self::OneOf { field, keys, given } => {
-                let place = if field.is_empty() {
-                    String::new()
-                } else {
-                    format!("{field}: ")
-                };
-                write!(
-                    f,
-                    "{place}give exactly one of {}; {given} were given",
-                    keys.join(", ")
-                )
+                let place = if field.is_empty() { String::new() } else { format!("{field}: ") };
+                write!(f, "{place}give exactly one of {}; {given} were given", keys.join(", "))
             }
-            Self::Beyond {
-                field,
-                value,
-                unit,
-                side,
-                limit,
-                sets,
-            } => {
+            Self::Beyond { field, value, unit, side, limit, sets } => {
                 let word = match side {
                     Side::AtMost => "at most",
                     Side::AtLeast => "at least",
@@ -331,33 +292,19 @@ impl fmt::Display for Fault {
                     with_unit(*limit, unit)
                 )
             }
-            Self::NotInOrder {
-                field,
-                value,
-                before,
-                unit,
-            } => write!(
+            Self::NotInOrder { field, value, before, unit } => write!(
                 f,
                 "{field} is {} but the one before it is {}; they must rise",
                 with_unit(*value, unit),
                 with_unit(*before, unit)
             ),
-            Self::NeverReached {
-                field,
-                wanted,
-                reached,
-                unit,
-            } => write!(
+            Self::NeverReached { field, wanted, reached, unit } => write!(
                 f,
                 "{field} of {} is never reached; the run ends at {}",
                 with_unit(*wanted, unit),
                 with_unit(*reached, unit)
             ),
-            Self::NotConverged {
-                what,
-                steps,
-                residual,
-            } => write!(
+            Self::NotConverged { what, steps, residual } => write!(
                 f,
                 "no {what} found in {steps} steps; {residual:e} is left over. This is ours to mend"
             ),

@@ -97,11 +97,7 @@ impl Node {
 
 impl From<f64> for Node {
     fn from(value: f64) -> Self {
-        if value.is_finite() {
-            Self::Number(value)
-        } else {
-            Self::Blank
-        }
+        if value.is_finite() { Self::Number(value) } else { Self::Blank }
     }
 }
 impl From<&str> for Node {
@@ -172,13 +168,7 @@ impl<'a> Reader<'a> {
             Node::Part(entries) => entries,
             _ => &[],
         };
-        Self {
-            entries,
-            path: String::new(),
-            seen: Vec::new(),
-            faults: Vec::new(),
-            described: None,
-        }
+        Self { entries, path: String::new(), seen: Vec::new(), faults: Vec::new(), described: None }
     }
 
     /// Runs reading code on nothing and gives the keys it asked for.
@@ -197,21 +187,13 @@ impl<'a> Reader<'a> {
     /// Ends the reading: the value when nothing was at fault, else every fault.
     pub fn finish<T>(mut self, value: T) -> Result<T, Vec<Fault>> {
         self.note_unread();
-        if self.faults.is_empty() {
-            Ok(value)
-        } else {
-            Err(self.faults)
-        }
+        if self.faults.is_empty() { Ok(value) } else { Err(self.faults) }
     }
 
     /// Notes a fault of the reading code's own; its path is taken from the part being read.
     pub fn fault(&mut self, fault: Fault) {
         if self.described.is_none() {
-            self.faults.push(if self.path.is_empty() {
-                fault
-            } else {
-                fault.within(&self.path)
-            });
+            self.faults.push(if self.path.is_empty() { fault } else { fault.within(&self.path) });
         }
     }
 
@@ -277,10 +259,7 @@ impl<'a> Reader<'a> {
     pub fn word(&mut self, key: &'static str) -> String {
         self.tell(key, || Sort::Word(true));
         self.text(key).unwrap_or_else(|| {
-            self.fault(Fault::MissingPart {
-                field: key.into(),
-                wanted: "a name",
-            });
+            self.fault(Fault::MissingPart { field: key.into(), wanted: "a name" });
             String::new()
         })
     }
@@ -313,17 +292,11 @@ impl<'a> Reader<'a> {
         allowed: &[&'static str],
         default: Option<&'static str>,
     ) -> &'static str {
-        self.tell(key, || Sort::Choice {
-            allowed: allowed.to_vec(),
-            default,
-        });
+        self.tell(key, || Sort::Choice { allowed: allowed.to_vec(), default });
         let fallback = default.or(allowed.first().copied()).unwrap_or_default();
         let Some(text) = self.text(key) else {
             if default.is_none() {
-                self.fault(Fault::MissingPart {
-                    field: key.into(),
-                    wanted: "a word",
-                });
+                self.fault(Fault::MissingPart { field: key.into(), wanted: "a word" });
             }
             return fallback;
         };
@@ -332,11 +305,7 @@ impl<'a> Reader<'a> {
         }
         if !text.is_empty() {
             let allowed = allowed.iter().map(|w| (*w).to_owned()).collect();
-            self.fault(Fault::NotAllowed {
-                field: key.into(),
-                found: text,
-                allowed,
-            });
+            self.fault(Fault::NotAllowed { field: key.into(), found: text, allowed });
         }
         fallback
     }
@@ -350,11 +319,7 @@ impl<'a> Reader<'a> {
             Some(other) => {
                 let found = other.found();
                 let allowed = vec!["true".to_owned(), "false".to_owned()];
-                self.fault(Fault::NotAllowed {
-                    field: key.into(),
-                    found,
-                    allowed,
-                });
+                self.fault(Fault::NotAllowed { field: key.into(), found, allowed });
                 default
             }
         }
@@ -367,10 +332,7 @@ impl<'a> Reader<'a> {
             return Vec::new();
         };
         let Node::Part(entries) = node else {
-            self.fault(Fault::MissingPart {
-                field: key.into(),
-                wanted: "a part of names",
-            });
+            self.fault(Fault::MissingPart { field: key.into(), wanted: "a part of names" });
             return Vec::new();
         };
         let mut out = Vec::with_capacity(entries.len());
@@ -385,11 +347,7 @@ impl<'a> Reader<'a> {
                 }
                 other => {
                     let found = other.found();
-                    self.fault(Fault::NotAFigure {
-                        field: path.into(),
-                        found,
-                        unit: field.unit,
-                    });
+                    self.fault(Fault::NotAFigure { field: path.into(), found, unit: field.unit });
                 }
             }
         }
@@ -412,10 +370,7 @@ impl<'a> Reader<'a> {
             None => &[],
             Some(_) => {
                 let field = key.to_owned().into();
-                self.fault(Fault::MissingPart {
-                    field,
-                    wanted: "a part",
-                });
+                self.fault(Fault::MissingPart { field, wanted: "a part" });
                 &[]
             }
         };
@@ -436,26 +391,17 @@ impl<'a> Reader<'a> {
             None => return Vec::new(),
             Some(_) => {
                 let field = key.to_owned().into();
-                self.fault(Fault::MissingPart {
-                    field,
-                    wanted: "a list of parts",
-                });
+                self.fault(Fault::MissingPart { field, wanted: "a list of parts" });
                 return Vec::new();
             }
         };
         let mut out = Vec::with_capacity(items.len());
         for (index, item) in items.iter().enumerate() {
             let path = self.below(&format!("{key}[{index}]"));
-            let entries: &[(String, Node)] = match item {
-                Node::Part(entries) => entries,
-                _ => {
-                    let field = format!("{key}[{index}]").into();
-                    self.fault(Fault::MissingPart {
-                        field,
-                        wanted: "a part",
-                    });
-                    continue;
-                }
+            let Node::Part(entries) = item else {
+                let field = format!("{key}[{index}]").into();
+                self.fault(Fault::MissingPart { field, wanted: "a part" });
+                continue;
             };
             out.push(self.inside(entries, path, &mut read));
         }
@@ -469,30 +415,20 @@ impl<'a> Reader<'a> {
             return Vec::new();
         };
         let Node::List(items) = node else {
-            self.fault(Fault::MissingPart {
-                field: key.into(),
-                wanted: "a list of figures",
-            });
+            self.fault(Fault::MissingPart { field: key.into(), wanted: "a list of figures" });
             return Vec::new();
         };
         let mut out = Vec::with_capacity(items.len());
         for (index, item) in items.iter().enumerate() {
             let path = format!("{key}[{index}]");
-            match item.number() {
-                Some(value) => {
-                    match Fault::check(path, value, field.unit, field.low..=field.high) {
-                        Ok(value) => out.push(value),
-                        Err(fault) => self.fault(fault),
-                    }
+            if let Some(value) = item.number() {
+                match Fault::check(path, value, field.unit, field.low..=field.high) {
+                    Ok(value) => out.push(value),
+                    Err(fault) => self.fault(fault),
                 }
-                None => {
-                    let found = item.found();
-                    self.fault(Fault::NotAFigure {
-                        field: path.into(),
-                        found,
-                        unit: field.unit,
-                    });
-                }
+            } else {
+                let found = item.found();
+                self.fault(Fault::NotAFigure { field: path.into(), found, unit: field.unit });
             }
         }
         out
@@ -505,10 +441,7 @@ impl<'a> Reader<'a> {
             return Vec::new();
         };
         let Node::List(items) = node else {
-            self.fault(Fault::MissingPart {
-                field: key.into(),
-                wanted: "a list of words",
-            });
+            self.fault(Fault::MissingPart { field: key.into(), wanted: "a list of words" });
             return Vec::new();
         };
         let mut out = Vec::with_capacity(items.len());
@@ -517,10 +450,7 @@ impl<'a> Reader<'a> {
                 out.push(text.clone());
             } else {
                 let field = format!("{key}[{index}]").into();
-                self.fault(Fault::MissingPart {
-                    field,
-                    wanted: "a word in quotes",
-                });
+                self.fault(Fault::MissingPart { field, wanted: "a word in quotes" });
             }
         }
         out
@@ -561,11 +491,7 @@ impl<'a> Reader<'a> {
     }
 
     fn below(&self, key: &str) -> String {
-        if self.path.is_empty() {
-            key.to_owned()
-        } else {
-            format!("{}.{key}", self.path)
-        }
+        if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
     }
 
     fn note_unread(&mut self) {
@@ -577,10 +503,7 @@ impl<'a> Reader<'a> {
             .collect();
         for key in unread {
             let near = nearest(&key, self.seen.iter().map(String::as_str)).map(str::to_owned);
-            self.fault(Fault::Unknown {
-                field: key.into(),
-                near,
-            });
+            self.fault(Fault::Unknown { field: key.into(), near });
         }
     }
 }
@@ -610,4 +533,101 @@ fn distance(a: &str, b: &str) -> usize {
         }
     }
     row[b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Record;
+
+    crate::record! {
+        /// A part to read in the tests.
+        struct Pot {
+            /// Heat to the pot.
+            heat_w: f64 = Field::new("W").within(0.0, 1e6),
+            /// Head loss, nought where none is given.
+            head_loss_w_k: f64 = Field::new("W/K").within(0.0, 5e3).or(0.0),
+            /// Barometer, where it was read.
+            pressure_pa: Option<f64> = Field::new("Pa").within(8e4, 1.1e5),
+        }
+    }
+
+    fn number(v: f64) -> Node {
+        Node::Number(v)
+    }
+
+    #[test]
+    fn every_fault_of_a_part_is_told_at_once_with_its_path() {
+        let pot = Node::part([("heat_w", Node::from("much")), ("head_los_w_k", number(9e3))]);
+        let case = Node::part([("still", pot), ("cut", Node::List(vec![number(1.0)]))]);
+        let mut reader = Reader::new(&case);
+        reader.section("still", Pot::read);
+        reader.list("cut", |_| ());
+        let faults = reader.finish(()).expect_err("three faults");
+        let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        assert_eq!(
+            told,
+            [
+                "still.heat_w is \"much\"; a figure in W is wanted",
+                "nothing reads still.head_los_w_k; is it head_loss_w_k?",
+                "cut[0] is missing; a part is wanted",
+            ]
+        );
+    }
+
+    #[test]
+    fn defaults_stand_in_and_missing_figures_are_asked_for() {
+        let empty = Node::part::<&str>([]);
+        let mut reader = Reader::new(&empty);
+        let pot = Pot::read(&mut reader);
+        assert_eq!(pot.head_loss_w_k, 0.0);
+        assert_eq!(pot.pressure_pa, None);
+        let faults = reader.finish(()).expect_err("heat_w must be given");
+        assert_eq!(faults[0].to_string(), "heat_w is missing; give 0 to 1000000 W");
+    }
+
+    #[test]
+    fn describing_tells_lists_and_parts_with_their_fields() {
+        let described = Reader::describe(|r| {
+            r.section("still", Pot::read);
+            r.list("cut", |r| r.word("name"));
+        });
+        let paths: Vec<&str> = described.iter().map(|d| d.path.as_str()).collect();
+        assert_eq!(
+            paths,
+            [
+                "still",
+                "still.heat_w",
+                "still.head_loss_w_k",
+                "still.pressure_pa",
+                "cut",
+                "cut[].name"
+            ]
+        );
+    }
+
+    #[test]
+    fn not_a_number_is_out_of_range() {
+        let case = Node::part([("heat_w", number(f64::NAN))]);
+        let mut reader = Reader::new(&case);
+        Pot::read(&mut reader);
+        let faults = reader.finish(()).expect_err("not a number");
+        assert_eq!(faults[0].to_string(), "heat_w is not a number W; allowed 0 to 1000000 W");
+    }
+
+    #[test]
+    fn a_path_reaches_into_lists() {
+        let cut = Node::part([("until_time_s", number(5.0))]);
+        let mut case = Node::part([("cut", Node::List(vec![cut]))]);
+        assert_eq!(case.at("cut[0].until_time_s").and_then(Node::number), Some(5.0));
+        *case.at_mut("cut[0].until_time_s").expect("it is there") = number(6.0);
+        assert_eq!(case.at("cut[0].until_time_s").and_then(Node::number), Some(6.0));
+        assert_eq!(case.at("cut[1].until_time_s"), None);
+    }
+
+    #[test]
+    fn a_slip_of_the_hand_finds_its_word() {
+        assert_eq!(nearest("heat_v", ["heat_w", "wash"]), Some("heat_w"));
+        assert_eq!(nearest("zzz", ["heat_w", "wash"]), None);
+    }
 }

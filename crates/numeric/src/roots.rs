@@ -51,10 +51,7 @@ pub fn brent(bracket: Bracket, mut f: impl FnMut(f64) -> f64) -> Result<f64, NoR
         return Ok(b);
     }
     if fa.is_nan() || fb.is_nan() || (fa > 0.0) == (fb > 0.0) {
-        return Err(NoRoot::SameSign {
-            at_low: fa,
-            at_high: fb,
-        });
+        return Err(NoRoot::SameSign { at_low: fa, at_high: fb });
     }
     let (mut c, mut fc) = (a, fa);
     let mut step = b - a;
@@ -98,11 +95,7 @@ pub fn brent(bracket: Bracket, mut f: impl FnMut(f64) -> f64) -> Result<f64, NoR
             }
         }
         (a, fa) = (b, fb);
-        b += if step.abs() > tolerance {
-            step
-        } else {
-            tolerance.copysign(half)
-        };
+        b += if step.abs() > tolerance { step } else { tolerance.copysign(half) };
         fb = f(b);
         if fb.is_nan() {
             break;
@@ -113,11 +106,7 @@ pub fn brent(bracket: Bracket, mut f: impl FnMut(f64) -> f64) -> Result<f64, NoR
             before = step;
         }
     }
-    Err(NoRoot::NotConverged {
-        steps: MOST_STEPS,
-        residual: fb,
-        bracket: (b.min(c), b.max(c)),
-    })
+    Err(NoRoot::NotConverged { steps: MOST_STEPS, residual: fb, bracket: (b.min(c), b.max(c)) })
 }
 
 #[cfg(test)]
@@ -128,20 +117,10 @@ mod tests {
     #[test]
     fn published_problems_are_solved() {
         let find = |low, high, f: &dyn Fn(f64) -> f64| {
-            brent(
-                Bracket {
-                    low,
-                    high,
-                    tolerance: 1e-14,
-                },
-                f,
-            )
-            .expect("a bracketed root")
+            brent(Bracket { low, high, tolerance: 1e-14 }, f).expect("a bracketed root")
         };
         // sin x - x/2 on [pi/2, pi]: problem 1 of the set, root from the paper.
-        let x = find(std::f64::consts::FRAC_PI_2, std::f64::consts::PI, &|x| {
-            x.sin() - 0.5 * x
-        });
+        let x = find(std::f64::consts::FRAC_PI_2, std::f64::consts::PI, &|x| x.sin() - 0.5 * x);
         assert!((x - 1.895_494_267_033_98).abs() < 1e-12, "{x}");
         // Kepler's equation, e = 0.5, M = 1: checked by substitution.
         let e = find(0.0, 2.0, &|e| e - 0.5 * e.sin() - 1.0);
@@ -150,36 +129,15 @@ mod tests {
 
     #[test]
     fn one_sign_at_both_ends_is_refused() {
-        let fault = brent(
-            Bracket {
-                low: 1.0,
-                high: 2.0,
-                tolerance: 1e-9,
-            },
-            |x| x * x + 1.0,
-        );
+        let fault = brent(Bracket { low: 1.0, high: 2.0, tolerance: 1e-9 }, |x| x * x + 1.0);
         assert!(matches!(fault, Err(NoRoot::SameSign { .. })));
     }
 
     #[test]
     fn a_function_that_turns_nan_is_not_called_a_root() {
         let f = |x: f64| {
-            if x == 0.0 || x == 1.0 {
-                x - 0.5
-            } else {
-                f64::NAN
-            }
+            if x == 0.0 || x == 1.0 { x - 0.5 } else { f64::NAN }
         };
-        assert!(
-            brent(
-                Bracket {
-                    low: 0.0,
-                    high: 1.0,
-                    tolerance: 1e-9
-                },
-                f
-            )
-            .is_err()
-        );
+        assert!(brent(Bracket { low: 0.0, high: 1.0, tolerance: 1e-9 }, f).is_err());
     }
 }

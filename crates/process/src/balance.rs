@@ -89,12 +89,7 @@ impl Balance {
         self.line(matter, Side::Lost, name, amount)
     }
     fn line(&mut self, matter: Matter, side: Side, name: &'static str, amount: f64) -> &mut Self {
-        self.lines.push(Line {
-            matter,
-            side,
-            name,
-            amount,
-        });
+        self.lines.push(Line { matter, side, name, amount });
         self
     }
     /// The things this balance counts.
@@ -106,11 +101,7 @@ impl Balance {
     }
     /// The sum of one side for one thing.
     pub fn total(&self, matter: Matter, side: Side) -> f64 {
-        self.lines
-            .iter()
-            .filter(|l| l.matter == matter && l.side == side)
-            .map(|l| l.amount)
-            .sum()
+        self.lines.iter().filter(|l| l.matter == matter && l.side == side).map(|l| l.amount).sum()
     }
     /// In less out less lost.
     pub fn residual(&self, matter: Matter) -> f64 {
@@ -126,11 +117,7 @@ impl Balance {
             .filter(|l| l.matter == matter)
             .map(|l| l.amount.abs())
             .fold(0.0, f64::max);
-        if gross > 0.0 {
-            self.residual(matter) / gross
-        } else {
-            self.residual(matter)
-        }
+        if gross > 0.0 { self.residual(matter) / gross } else { self.residual(matter) }
     }
     /// Those that do not close within their tolerance, with the relative residual.
     pub fn open(&self) -> Vec<(Matter, f64)> {

@@ -23,11 +23,7 @@ impl Curves {
     pub fn new<K: Into<String>>(columns: impl IntoIterator<Item = (K, &'static str)>) -> Self {
         let columns = columns
             .into_iter()
-            .map(|(key, unit)| Column {
-                key: key.into(),
-                unit,
-                values: Vec::new(),
-            })
+            .map(|(key, unit)| Column { key: key.into(), unit, values: Vec::new() })
             .collect();
         Self { columns }
     }
@@ -44,10 +40,7 @@ impl Curves {
     }
     /// The values under `key`.
     pub fn get(&self, key: &str) -> Option<&[f64]> {
-        self.columns
-            .iter()
-            .find(|c| c.key == key)
-            .map(|c| c.values.as_slice())
+        self.columns.iter().find(|c| c.key == key).map(|c| c.values.as_slice())
     }
     /// The value of `key` at `x` of the first column, on the straight line between rows.
     /// Outside the rows it is the value of the nearest one.
