@@ -245,10 +245,6 @@ fn span(low: f64, high: f64, unit: &str) -> String {
 }
 
 impl fmt::Display for Fault {
-    #[expect(
-        clippy::too_many_lines,
-        reason = "one arm a fault; splitting would scatter the wording"
-    )]
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::OutOfRange { field, value, unit, low, high } => write!(
