@@ -270,7 +270,11 @@ impl fmt::Display for Fault {
             }
             Self::Unknown { field, near: None } => write!(f, "nothing reads {field}"),
             Self::NotAllowed { field, found, allowed } => {
-                write!(f, "{field} is \"{found}\"; allowed {}", allowed.join(", "))
+                write!(f, "{field} is \"{found}\"; allowed {}", allowed.join(", "))?;
+                match crate::tree::nearest(found, allowed.iter().map(String::as_str)) {
+                    Some(near) if allowed.len() > 1 => write!(f, "; is it {near}?"),
+                    _ => Ok(()),
+                }
             }
             Self::OneOf { field, keys, given } => {
                 let place = if field.is_empty() { String::new() } else { format!("{field}: ") };

@@ -56,9 +56,7 @@ impl Barley {
     fn read(r: &mut Reader<'_>, key: &str) -> Self {
         Self {
             key: key.to_owned(),
-            name: r
-                .optional_word("name")
-                .unwrap_or_else(|| key.replace('_', " ")),
+            name: r.optional_word("name").unwrap_or_else(|| key.replace('_', " ")),
             kind: r.choice("kind", &["modern", "landrace"], None),
             analysis: Analysis::read(r),
             note: r.optional_word("note").unwrap_or_default(),

@@ -37,11 +37,7 @@ fn not_one_of<'a>(
     if allowed.iter().any(|a| a == found) {
         return None;
     }
-    Some(Fault::NotAllowed {
-        field: field.into(),
-        found: found.to_owned(),
-        allowed,
-    })
+    Some(Fault::NotAllowed { field: field.into(), found: found.to_owned(), allowed })
 }
 
 /// The fault when `value` is more than `limit`; a figure already at fault is not a number and
@@ -102,12 +98,7 @@ fn plant(house: &House, found: &mut Found) {
         let at = |key: &str| format!("vessel.{}.{key}", vessel.key);
         let faults = match &vessel.what {
             Equipment::Still(still) => vec![
-                at_most(
-                    at("charge_l"),
-                    (still.charge_l, "L"),
-                    still.pot_l,
-                    "what the pot holds",
-                ),
+                at_most(at("charge_l"), (still.charge_l, "L"), still.pot_l, "what the pot holds"),
                 at_least(
                     at("charge_l"),
                     (still.charge_l, "L"),
@@ -116,24 +107,9 @@ fn plant(house: &House, found: &mut Found) {
                 ),
             ],
             Equipment::Washback(back) => vec![
-                at_most(
-                    at("fill_l"),
-                    (back.fill_l, "L"),
-                    back.volume_l,
-                    "what the washback holds",
-                ),
-                at_least(
-                    at("usual_h"),
-                    (back.usual_h, "h"),
-                    back.least_h,
-                    "the least time",
-                ),
-                at_most(
-                    at("usual_h"),
-                    (back.usual_h, "h"),
-                    back.longest_h,
-                    "the longest time",
-                ),
+                at_most(at("fill_l"), (back.fill_l, "L"), back.volume_l, "what the washback holds"),
+                at_least(at("usual_h"), (back.usual_h, "h"), back.least_h, "the least time"),
+                at_most(at("usual_h"), (back.usual_h, "h"), back.longest_h, "the longest time"),
             ],
             Equipment::Bin(bin) => vec![at_least(
                 at("keep_weeks"),
@@ -159,11 +135,7 @@ fn fed(house: &House, charger: &str, volume_l: f64, feeds: &[String]) -> Vec<Opt
     let mut faults = Vec::new();
     for (index, key) in feeds.iter().enumerate() {
         let stills = house.vessels("still").map(|v| v.key.as_str());
-        faults.push(not_one_of(
-            format!("vessel.{charger}.feeds[{index}]"),
-            key,
-            stills,
-        ));
+        faults.push(not_one_of(format!("vessel.{charger}.feeds[{index}]"), key, stills));
         if let Some(still) = still(house, key) {
             faults.push(at_least(
                 format!("vessel.{charger}.volume_l"),
@@ -193,10 +165,7 @@ fn shares(house: &House, found: &mut Found) {
 fn make_names(house: &House, make: &Make, found: &mut Found) {
     let at = |key: &str| format!("make.{}.{key}", make.key);
     if make.barleys.is_empty() {
-        let fault = Fault::MissingPart {
-            field: at("barleys").into(),
-            wanted: "a list of barleys",
-        };
+        let fault = Fault::MissingPart { field: at("barleys").into(), wanted: "a list of barleys" };
         found.push((MAKES, fault));
     }
     for (index, barley) in make.barleys.iter().enumerate() {
@@ -270,11 +239,7 @@ fn make_figures(house: &House, make: &Make, found: &mut Found) {
 fn route(house: &House, make: &Make, found: &mut Found) {
     let mut streams: Vec<String> = vec!["wash".to_owned()];
     for pass in &make.route.passes {
-        streams.extend(
-            pass.cuts
-                .iter()
-                .map(|c| format!("{}.{}", pass.name, c.name)),
-        );
+        streams.extend(pass.cuts.iter().map(|c| format!("{}.{}", pass.name, c.name)));
     }
     let streams: Vec<&str> = streams.iter().map(String::as_str).collect();
     for (index, pass) in make.route.passes.iter().enumerate() {
@@ -291,9 +256,7 @@ fn route(house: &House, make: &Make, found: &mut Found) {
         for (place, cut) in pass.cuts.iter().enumerate() {
             let takes = |kind: &str| matches!(kind, "receiver" | "charger" | "vat");
             let vessels = house.plant.vessels.iter();
-            let known = vessels
-                .filter(|v| takes(v.what.kind()))
-                .map(|v| v.key.as_str());
+            let known = vessels.filter(|v| takes(v.what.kind())).map(|v| v.key.as_str());
             faults.push(not_one_of(at(format!("cut[{place}].to")), &cut.to, known));
         }
         found.extend(faults.into_iter().flatten().map(|f| (MAKES, f)));
@@ -310,11 +273,7 @@ fn whole_wash(house: &House, make: &Make, (index, pass): (usize, &Pass), found: 
     let at = |key: &str| format!("make.{}.pass[{index}].{key}", make.key);
     for (key, empty, wanted) in [
         ("still", pass.stills.is_empty(), "a list of stills"),
-        (
-            "charge",
-            pass.charge.is_empty(),
-            "a list of what is charged",
-        ),
+        ("charge", pass.charge.is_empty(), "a list of what is charged"),
         ("cut", pass.cuts.is_empty(), "a list of cuts"),
     ] {
         if empty {
@@ -345,10 +304,7 @@ fn whole_wash(house: &House, make: &Make, (index, pass): (usize, &Pass), found: 
 fn flows(make: &Make, found: &mut Found) {
     let taken = |stream: &str| -> f64 {
         let charges = make.route.passes.iter().flat_map(|p| &p.charge);
-        charges
-            .filter(|c| c.from == stream)
-            .map(|c| c.fraction)
-            .sum()
+        charges.filter(|c| c.from == stream).fold(0.0, |sum, c| sum + c.fraction)
     };
     let mut streams = vec![("wash".to_owned(), format!("make.{}.pass", make.key))];
     for (index, pass) in make.route.passes.iter().enumerate() {

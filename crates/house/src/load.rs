@@ -80,17 +80,11 @@ pub fn load(dir: &Path) -> Result<House, Vec<Problem>> {
             Err(error) => problems.push(Problem {
                 file,
                 place: Source::parse("").0.place(""),
-                fault: Fault::Syntax {
-                    says: format!("the file cannot be read: {error}"),
-                },
+                fault: Fault::Syntax { says: format!("the file cannot be read: {error}") },
             }),
         }
     }
-    if problems.is_empty() {
-        read(texts)
-    } else {
-        Err(problems)
-    }
+    if problems.is_empty() { read(texts) } else { Err(problems) }
 }
 
 /// Reads a house from the texts of its files, in the order of [`FILES`].
@@ -112,17 +106,12 @@ pub fn read(texts: [String; 4]) -> Result<House, Vec<Problem>> {
     // What a torn file lacks is no fault of the other files: the cross-checks wait until it is
     // mended.
     let whole = problems.is_empty();
+    let torn: Vec<&str> = problems.iter().map(|p| p.file).collect();
     let plant = part(&sources[0], 0, Plant::read, &mut problems);
     let makes = part(&sources[1], 1, Makes::read, &mut problems);
     let barleys = part(&sources[2], 2, crate::barley::read, &mut problems);
     let season = part(&sources[3], 3, Season::read, &mut problems);
-    let house = House {
-        plant,
-        makes,
-        barleys,
-        season,
-        texts,
-    };
+    let house = House { plant, makes, barleys, season, texts };
     if whole {
         let found = check::all(&house).into_iter().map(|(file, fault)| {
             let index = FILES.iter().position(|f| *f == file).unwrap_or(0);
@@ -130,6 +119,10 @@ pub fn read(texts: [String; 4]) -> Result<House, Vec<Problem>> {
         });
         problems.extend(found);
     }
+    // Nor is anything missing from a torn file until what is torn off has been read.
+    let missing =
+        |p: &Problem| matches!(p.fault, Fault::Missing { .. } | Fault::MissingPart { .. });
+    problems.retain(|p| !(missing(p) && torn.contains(&p.file)));
     if problems.is_empty() {
         return Ok(house);
     }
@@ -148,11 +141,7 @@ fn part<T>(
     let mut reader = Reader::new(&source.node);
     let value = read(&mut reader);
     if let Err(faults) = reader.finish(()) {
-        problems.extend(
-            faults
-                .into_iter()
-                .map(|fault| Problem::new(FILES[file], source, fault)),
-        );
+        problems.extend(faults.into_iter().map(|fault| Problem::new(FILES[file], source, fault)));
     }
     value
 }

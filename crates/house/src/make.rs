@@ -191,9 +191,7 @@ impl Make {
     fn read(r: &mut Reader<'_>, key: &str) -> Self {
         Self {
             key: key.to_owned(),
-            name: r
-                .optional_word("name")
-                .unwrap_or_else(|| key.replace('_', " ")),
+            name: r.optional_word("name").unwrap_or_else(|| key.replace('_', " ")),
             barleys: r.words("barleys"),
             family: r.word("family"),
             aim: Aim::read(r),
@@ -201,18 +199,12 @@ impl Make {
             mash: r.section("mash", Mash::read),
             waters: r.list("water", Water::read),
             ferment: r.section("ferment", Ferment::read),
-            route: Route {
-                product: r.word("product"),
-                passes: r.list("pass", Pass::read),
-            },
+            route: Route { product: r.word("product"), passes: r.list("pass", Pass::read) },
         }
     }
 }
 
-const FRACTION: Field = Field::new("fraction", "")
-    .label("share")
-    .within(0.0, 1.0)
-    .or(1.0);
+const FRACTION: Field = Field::new("fraction", "").label("share").within(0.0, 1.0).or(1.0);
 const UNTIL_TIME: Field = Field::new("until_time_s", "s").within(0.0, 1e6);
 const UNTIL_STRENGTH: Field = Field::new("until_strength_pct", "% vol").within(0.0, 97.0);
 const UNTIL_VOLUME: Field = Field::new("until_volume_l", "L").within(0.0, 1e6);
@@ -223,10 +215,8 @@ impl Pass {
         Self {
             name: r.word("name"),
             stills: r.words("still"),
-            charge: r.list("charge", |r| Part {
-                from: r.word("from"),
-                fraction: r.number(&FRACTION),
-            }),
+            charge: r
+                .list("charge", |r| Part { from: r.word("from"), fraction: r.number(&FRACTION) }),
             cuts: r.list("cut", |r| Cut {
                 name: r.word("name"),
                 until: until(r),
@@ -248,17 +238,9 @@ fn until(r: &mut Reader<'_>) -> Until {
     if given != 1 {
         r.fault(Fault::OneOf {
             field: "".into(),
-            keys: vec![
-                UNTIL_TIME.key,
-                UNTIL_STRENGTH.key,
-                UNTIL_VOLUME.key,
-                UNTIL_FRACTION.key,
-            ],
+            keys: vec![UNTIL_TIME.key, UNTIL_STRENGTH.key, UNTIL_VOLUME.key, UNTIL_FRACTION.key],
             given,
         });
     }
-    ends.into_iter()
-        .flatten()
-        .next()
-        .unwrap_or(Until::StrengthPct(f64::NAN))
+    ends.into_iter().flatten().next().unwrap_or(Until::StrengthPct(f64::NAN))
 }

@@ -1,7 +1,8 @@
 //! `plant.toml`: the house's name and site, its climate, and every vessel by key.
 
 use crate::vessel::{Equipment, KINDS};
-use gauge::{Field, Reader, Record, record};
+use gauge::tree::nearest;
+use gauge::{Fault, Field, Grade, Reader, Record, record};
 
 /// A vessel: its key in the files, what people call it, and what it is.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,15 +26,10 @@ record! {
     }
 }
 
-const COLD_WATER: Field = Field::new("cold_water_c", "°C")
-    .label("cold water")
-    .within(0.0, 40.0);
-const AIR: Field = Field::new("air_c", "°C")
-    .label("outside air")
-    .within(-30.0, 45.0);
-const HUMIDITY: Field = Field::new("relative_humidity", "")
-    .label("outside humidity")
-    .within(0.05, 1.0);
+const COLD_WATER: Field = Field::new("cold_water_c", "°C").label("cold water").within(0.0, 40.0);
+const AIR: Field = Field::new("air_c", "°C").label("outside air").within(-30.0, 45.0);
+const HUMIDITY: Field =
+    Field::new("relative_humidity", "").label("outside humidity").within(0.05, 1.0);
 
 /// The weather of a usual year, one figure a month, January first.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -79,7 +75,7 @@ impl Climate {
             ("relative_humidity", &climate.relative_humidity),
         ] {
             if months.len() != 12 {
-                r.fault(gauge::Fault::MissingPart {
+                r.fault(Fault::MissingPart {
                     field: key.into(),
                     wanted: "a list of twelve figures, January first,",
                 });
@@ -94,9 +90,9 @@ fn between_months(months: &[f64], day_of_year: f64) -> f64 {
     if count == 0 {
         return f64::NAN;
     }
-    let month = (day_of_year - 0.5) / 365.25 * count as f64 - 0.5;
+    let month = ((day_of_year - 0.5) / 365.25 * count as f64 - 0.5).rem_euclid(count as f64);
     let whole = month.floor();
-    let here = (whole as i64).rem_euclid(count as i64) as usize;
+    let here = (whole as usize).min(count - 1);
     let next = (here + 1) % count;
     months[here] + (month - whole) * (months[next] - months[here])
 }
@@ -144,22 +140,36 @@ impl Plant {
             name: r.word("name"),
             site: r.section("site", Site::read),
             climate: r.section("climate", Climate::read),
-            vessels: keyed(r, "vessel", |r, key| Vessel {
-                key: key.to_owned(),
-                name: r
-                    .optional_word("name")
-                    .unwrap_or_else(|| key.replace('_', " ")),
-                what: {
-                    let kind = r.choice("kind", KINDS, None);
-                    Equipment::read(r, kind)
-                },
-            }),
+            vessels: keyed(r, "vessel", vessel),
             casks: keyed(r, "cask", |r, key| CaskKind {
                 key: key.to_owned(),
                 name: r.optional_word("name").unwrap_or_else(|| key.to_owned()),
                 figures: CaskFigures::read(r),
             }),
         }
+    }
+}
+
+/// Reads a vessel. One whose kind is misspelt is read as the kind it is nearest to, so that its
+/// figures are still looked at; the misspelling is a fault all the same.
+fn vessel(r: &mut Reader<'_>, key: &str) -> Vessel {
+    let name = r.optional_word("name");
+    let given = r.word("kind");
+    let kind = KINDS.iter().copied().find(|kind| *kind == given);
+    if kind.is_none() && !given.is_empty() {
+        r.fault(Fault::NotAllowed {
+            field: "kind".into(),
+            found: given.clone(),
+            allowed: KINDS.iter().map(|kind| (*kind).to_owned()).collect(),
+        });
+    }
+    let meant = kind
+        .or_else(|| nearest(&given, KINDS.iter().copied()))
+        .or_else(|| KINDS.iter().copied().find(|kind| key.starts_with(kind)));
+    Vessel {
+        key: key.to_owned(),
+        name: name.unwrap_or_else(|| key.replace('_', " ")),
+        what: Equipment::read(r, meant.unwrap_or(KINDS[0])),
     }
 }
 
@@ -170,12 +180,7 @@ pub(crate) fn keyed<T>(
     mut read: impl FnMut(&mut Reader<'_>, &str) -> T,
 ) -> Vec<T> {
     let names = r.names(key);
-    r.section(key, |r| {
-        names
-            .iter()
-            .map(|name| r.section(name, |r| read(r, name)))
-            .collect()
-    })
+    r.section(key, |r| names.iter().map(|name| r.section(name, |r| read(r, name))).collect())
 }
 
 #[cfg(test)]

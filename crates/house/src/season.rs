@@ -78,9 +78,7 @@ impl Day {
         let (month, day) = text.split_once('-')?;
         let (month, day) = (month.parse().ok()?, day.parse().ok()?);
         // A leap year, so that the last of February is a day.
-        Date::new(2024, month, day)
-            .ok()
-            .map(|_| Self::Yearly { month, day })
+        Date::new(2024, month, day).ok().map(|_| Self::Yearly { month, day })
     }
 
     fn read(r: &mut Reader<'_>, key: &'static str) -> Self {

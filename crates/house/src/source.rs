@@ -51,10 +51,7 @@ impl Source {
             .iter()
             .map(|error| {
                 let says = sentence(error.message());
-                (
-                    Fault::Syntax { says },
-                    source.at(error.span().unwrap_or(0..0)),
-                )
+                (Fault::Syntax { says }, source.at(error.span().unwrap_or(0..0)))
             })
             .collect();
         (source, faults)
@@ -68,13 +65,7 @@ impl Source {
     /// The place of the value at `path` (`vessel.washback_1.fill_l`, `cut[1].until_time_s`). When
     /// nothing stands there, the place of the nearest part around it, which lacks it.
     pub fn place(&self, path: &str) -> Place {
-        self.find(path, |mark, exact| {
-            if exact {
-                mark.value.clone()
-            } else {
-                mark.key.clone()
-            }
-        })
+        self.find(path, |mark, exact| if exact { mark.value.clone() } else { mark.key.clone() })
     }
 
     /// The place that `fault` points at: the key when nobody reads it, else the value.
@@ -103,10 +94,7 @@ impl Source {
         let start = span.start.min(self.text.len());
         let line = self.line_starts.partition_point(|at| *at <= start).max(1);
         let from = self.line_starts[line - 1];
-        let column = self
-            .text
-            .get(from..start)
-            .map_or(1, |before| before.chars().count() + 1);
+        let column = self.text.get(from..start).map_or(1, |before| before.chars().count() + 1);
         Place { span, line, column }
     }
 
@@ -116,15 +104,8 @@ impl Source {
         let mut part = Vec::with_capacity(entries.len());
         for (key, value) in entries {
             let name = key.get_ref().to_string();
-            let path = if path.is_empty() {
-                name.clone()
-            } else {
-                format!("{path}.{name}")
-            };
-            let mark = Mark {
-                key: key.span(),
-                value: value.span(),
-            };
+            let path = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+            let mark = Mark { key: key.span(), value: value.span() };
             self.marks.insert(path.clone(), mark);
             let value = self.value(value.get_ref(), &path);
             part.push((name, value));
@@ -152,10 +133,7 @@ impl Source {
                 let mut list = Vec::with_capacity(items.len());
                 for (index, item) in items.iter().enumerate() {
                     let path = format!("{path}[{index}]");
-                    let mark = Mark {
-                        key: item.span(),
-                        value: item.span(),
-                    };
+                    let mark = Mark { key: item.span(), value: item.span() };
                     self.marks.insert(path.clone(), mark);
                     list.push(self.value(item.get_ref(), &path));
                 }
@@ -174,11 +152,7 @@ fn sentence(message: &str) -> String {
         .filter(|line| !line.is_empty())
         .collect::<Vec<_>>()
         .join("; ");
-    if line.is_empty() {
-        "this is not TOML".to_owned()
-    } else {
-        line
-    }
+    if line.is_empty() { "this is not TOML".to_owned() } else { line }
 }
 
 #[cfg(test)]
@@ -205,10 +179,7 @@ mod tests {
     #[test]
     fn an_unknown_key_is_pointed_at_itself() {
         let (source, _) = Source::parse(CASE);
-        let fault = Fault::Unknown {
-            field: "still.name".into(),
-            near: None,
-        };
+        let fault = Fault::Unknown { field: "still.name".into(), near: None };
         assert_eq!(&CASE[source.place_of(&fault).span], "name");
     }
 

@@ -244,15 +244,8 @@ pub enum Equipment {
 }
 
 /// The days of the week as they are spelt in the files.
-pub const WEEKDAYS: &[&str] = &[
-    "monday",
-    "tuesday",
-    "wednesday",
-    "thursday",
-    "friday",
-    "saturday",
-    "sunday",
-];
+pub const WEEKDAYS: &[&str] =
+    &["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
 
 impl Equipment {
     /// Reads the figures of a vessel of `kind`.

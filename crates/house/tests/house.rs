@@ -7,19 +7,15 @@ use house::{Equipment, quernholm, read};
 fn broken(changes: &[(usize, &str, &str)]) -> String {
     let mut texts = quernholm().texts;
     for (file, from, to) in changes {
-        assert!(
-            texts[*file].contains(from),
-            "{from} is not in {}",
-            FILES[*file]
-        );
+        assert!(texts[*file].contains(from), "{from} is not in {}", FILES[*file]);
         texts[*file] = texts[*file].replacen(from, to, 1);
     }
     match read(texts) {
         Ok(_) => "no fault found".to_owned(),
-        Err(problems) => problems
-            .iter()
-            .map(|p| format!("{p}\n"))
-            .collect::<String>(),
+        Err(problems) => {
+            let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
+            lines.join("\n")
+        }
     }
 }
 
@@ -40,23 +36,15 @@ fn the_laydown_comes_to_the_seasons_litres() {
     let house = quernholm();
     let of = |make: &str| -> f64 {
         let orders = house.season.orders.iter();
-        orders
-            .filter(|o| o.make == make && !o.late_wish)
-            .map(|o| o.pure_alcohol_l)
-            .sum()
+        orders.filter(|o| o.make == make && !o.late_wish).map(|o| o.pure_alcohol_l).sum()
     };
-    assert_eq!(
-        [of("pale"), of("feather"), of("ember")],
-        [175e3, 35e3, 140e3]
-    );
+    assert_eq!([of("pale"), of("feather"), of("ember")], [175e3, 35e3, 140e3]);
 }
 
 #[test]
 fn every_vessel_of_the_house_is_of_the_kind_its_key_says() {
     for vessel in &quernholm().plant.vessels {
-        let plain = vessel
-            .key
-            .trim_end_matches(|c: char| c == '_' || c.is_ascii_digit());
+        let plain = vessel.key.trim_end_matches(|c: char| c == '_' || c.is_ascii_digit());
         let like = match &vessel.what {
             Equipment::Outlet(..) | Equipment::Supply(..) | Equipment::Warehouse(..) => continue,
             other => other.kind(),
@@ -83,16 +71,8 @@ fn a_broken_house_tells_all_its_faults_in_all_its_files() {
         (1, "{ from = \"spirit.feints\" },", ""),
         (1, "to = \"spirit_receiver\"", "to = \"spirit_reciever\""),
         (1, "still = [\"wash_still\"]", "still = [\"wash_stil\"]"),
-        (
-            1,
-            "until_time_s = 720.0, ",
-            "until_time_s = 720.0, until_volume_l = 9.0, "
-        ),
-        (
-            1,
-            "to = \"feints_receiver_2\"",
-            "to = \"feints_receiver_1\""
-        ),
+        (1, "until_time_s = 720.0, ", "until_time_s = 720.0, until_volume_l = 9.0, "),
+        (1, "to = \"feints_receiver_2\"", "to = \"feints_receiver_1\""),
         // The barleys and the season.
         (2, "kind = \"landrace\"", "kind = \"old\""),
         (2, "nitrogen_pct_dry = 1.5", "nitrogen_pct = 1.5"),

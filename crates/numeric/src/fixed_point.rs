@@ -68,11 +68,7 @@ pub fn anderson<F>(
             break;
         }
         if residual <= search.tolerance {
-            return Ok(Found {
-                point: image,
-                residual,
-                calls,
-            });
+            return Ok(Found { point: image, residual, calls });
         }
         if residual > 2.0 * best {
             memory.forget();
@@ -92,10 +88,7 @@ pub fn anderson<F>(
             }
         }
     }
-    Err(NoPoint::NotConverged {
-        calls: search.most,
-        residual,
-    })
+    Err(NoPoint::NotConverged { calls: search.most, residual })
 }
 
 /// The differences of residuals and of images over the last steps, oldest first.
@@ -108,12 +101,7 @@ struct Memory {
 
 impl Memory {
     fn new(depth: usize) -> Self {
-        Self {
-            depth,
-            changes: Vec::new(),
-            images: Vec::new(),
-            last: None,
-        }
+        Self { depth, changes: Vec::new(), images: Vec::new(), last: None }
     }
     fn forget(&mut self) {
         self.changes.clear();
@@ -187,12 +175,7 @@ mod tests {
     use super::*;
     use std::convert::Infallible;
 
-    const SEARCH: Search = Search {
-        tolerance: 1e-12,
-        memory: 4,
-        most: 200,
-        not_negative: false,
-    };
+    const SEARCH: Search = Search { tolerance: 1e-12, memory: 4, most: 200, not_negative: false };
 
     #[test]
     fn the_number_whose_cosine_it_is() {
@@ -223,17 +206,10 @@ mod tests {
             }
             Ok(())
         };
-        let search = Search {
-            tolerance: 1e-9,
-            ..SEARCH
-        };
+        let search = Search { tolerance: 1e-9, ..SEARCH };
         let found = anderson(search, &[0.0; 4], &[1.0; 4], map).expect("a fixed point");
         assert!(found.calls <= 7, "{}", found.calls);
-        let plain = Search {
-            memory: 0,
-            most: 5000,
-            ..search
-        };
+        let plain = Search { memory: 0, most: 5000, ..search };
         let slow = anderson(plain, &[0.0; 4], &[1.0; 4], map).expect("a fixed point");
         assert!(slow.calls > 10 * found.calls, "{}", slow.calls);
         for (a, b) in found.point.iter().zip(&slow.point) {

@@ -17,27 +17,9 @@ const A: [&[f64]; 6] = [
     &[0.2],
     &[3.0 / 40.0, 9.0 / 40.0],
     &[44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0],
-    &[
-        19372.0 / 6561.0,
-        -25360.0 / 2187.0,
-        64448.0 / 6561.0,
-        -212.0 / 729.0,
-    ],
-    &[
-        9017.0 / 3168.0,
-        -355.0 / 33.0,
-        46732.0 / 5247.0,
-        49.0 / 176.0,
-        -5103.0 / 18656.0,
-    ],
-    &[
-        35.0 / 384.0,
-        0.0,
-        500.0 / 1113.0,
-        125.0 / 192.0,
-        -2187.0 / 6784.0,
-        11.0 / 84.0,
-    ],
+    &[19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0],
+    &[9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0],
+    &[35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0],
 ];
 /// Weights of the fifth-order result less those of the fourth-order one.
 const E: [f64; 7] = [
@@ -156,19 +138,11 @@ impl DormandPrince {
     ) -> f64 {
         let scale = |y: f64| self.tolerance.absolute + self.tolerance.relative * y.abs();
         let size = |v: &[f64]| {
-            let sum: f64 = v
-                .iter()
-                .zip(&self.y)
-                .map(|(v, y)| (v / scale(*y)).powi(2))
-                .sum();
+            let sum: f64 = v.iter().zip(&self.y).map(|(v, y)| (v / scale(*y)).powi(2)).sum();
             (sum / v.len().max(1) as f64).sqrt()
         };
         let (d0, d1) = (size(&self.y), size(&self.slopes[0]));
-        let short = if d0 < 1e-5 || d1 < 1e-5 {
-            1e-6
-        } else {
-            0.01 * d0 / d1
-        };
+        let short = if d0 < 1e-5 || d1 < 1e-5 { 1e-6 } else { 0.01 * d0 / d1 };
         for i in 0..self.y.len() {
             self.trial[i] = self.y[i] + short * self.slopes[0][i];
         }
@@ -181,11 +155,7 @@ impl DormandPrince {
         }
         let d2 = size(&self.error) / short;
         let steep = d1.max(d2);
-        let long = if steep <= 1e-15 {
-            (1e-3 * short).max(1e-6)
-        } else {
-            (0.01 / steep).powf(0.2)
-        };
+        let long = if steep <= 1e-15 { (1e-3 * short).max(1e-6) } else { (0.01 / steep).powf(0.2) };
         long.min(100.0 * short)
     }
 
@@ -224,11 +194,7 @@ impl DormandPrince {
             self.steps_left -= 1;
             let room = limit - self.t;
             // A sliver left before the limit would cost a step of its own.
-            let h = if self.next * 1.01 >= room {
-                room
-            } else {
-                self.next
-            };
+            let h = if self.next * 1.01 >= room { room } else { self.next };
             if h <= 4.0 * f64::EPSILON * self.t.abs() {
                 return Err(NoStep::TooSmall { at: self.t });
             }
@@ -248,11 +214,8 @@ impl DormandPrince {
                 return Ok(());
             }
             // Not a number counts as a bad miss.
-            let shrink = if error.is_finite() {
-                (0.9 * error.powf(-0.2)).clamp(0.2, 0.9)
-            } else {
-                0.1
-            };
+            let shrink =
+                if error.is_finite() { (0.9 * error.powf(-0.2)).clamp(0.2, 0.9) } else { 0.1 };
             self.next = h * shrink;
             refused = true;
         }
@@ -264,11 +227,7 @@ impl DormandPrince {
         let most = if refused { 1.0 } else { 10.0 };
         let grown = h * factor.clamp(0.2, most);
         // A step cut short by a limit says nothing against the longer one.
-        self.next = if h < self.next {
-            grown.max(self.next)
-        } else {
-            grown
-        };
+        self.next = if h < self.next { grown.max(self.next) } else { grown };
         self.last_error = error.max(1e-4);
     }
 
@@ -313,11 +272,7 @@ impl DormandPrince {
     /// The state at `t` inside the last step, of order 4; not to be asked before the first step.
     pub fn dense(&self, t: f64, out: &mut [f64]) {
         let h = self.t - self.before_t;
-        let s = if h > 0.0 {
-            (t - self.before_t) / h
-        } else {
-            1.0
-        };
+        let s = if h > 0.0 { (t - self.before_t) / h } else { 1.0 };
         let r = 1.0 - s;
         // After `accept` slope 7 stands first, slope 1 in `error`.
         let (first, last) = (&self.error, &self.slopes[0]);
@@ -346,11 +301,7 @@ impl DormandPrince {
         }
         let (from, to) = (self.before_t, self.t);
         let mut inside = vec![0.0; self.y.len()];
-        let bracket = Bracket {
-            low: from,
-            high: to,
-            tolerance: 1e-13 * (to - from),
-        };
+        let bracket = Bracket { low: from, high: to, tolerance: 1e-13 * (to - from) };
         let guess = brent(bracket, |t| {
             self.dense(t, &mut inside);
             event(t, &inside)

@@ -4,10 +4,7 @@
 use super::*;
 use std::convert::Infallible;
 
-const CLOSE: Tolerance = Tolerance {
-    relative: 1e-12,
-    absolute: 1e-12,
-};
+const CLOSE: Tolerance = Tolerance { relative: 1e-12, absolute: 1e-12 };
 
 /// The restricted three-body orbit of Arenstorf, which closes after one period: equations, start
 /// and period from Hairer, Nørsett and Wanner I, II.0 (0.1) and (0.2).
@@ -37,18 +34,12 @@ fn arenstorf_orbit_closes() {
 #[test]
 fn a_tighter_tolerance_gives_a_smaller_error() {
     let miss = |relative: f64| {
-        let tolerance = Tolerance {
-            relative,
-            absolute: relative,
-        };
+        let tolerance = Tolerance { relative, absolute: relative };
         let y = integrate(tolerance, (0.0, 10.0), &[1.0, 0.0], &mut oscillator).expect("a swing");
         (y[0] - 10.0_f64.cos()).abs()
     };
     let (rough, fine) = (miss(1e-5), miss(1e-10));
-    assert!(
-        rough < 1e-4 && fine < 1e-9 && fine < 1e-3 * rough,
-        "{rough} {fine}"
-    );
+    assert!(rough < 1e-4 && fine < 1e-9 && fine < 1e-3 * rough, "{rough} {fine}");
 }
 
 fn oscillator(_: f64, y: &[f64], dy: &mut [f64]) -> Result<(), Infallible> {
@@ -79,10 +70,7 @@ fn events_are_met_to_the_accuracy_of_the_step_and_not_of_the_interpolant() {
 
 #[test]
 fn dense_output_follows_the_curve_between_steps() {
-    let tolerance = Tolerance {
-        relative: 1e-8,
-        absolute: 1e-8,
-    };
+    let tolerance = Tolerance { relative: 1e-8, absolute: 1e-8 };
     let mut run =
         DormandPrince::start(tolerance, 0.0, &[1.0, 0.0], &mut oscillator).expect("a start");
     let mut inside = [0.0; 2];
