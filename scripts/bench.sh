@@ -1,0 +1,15 @@
+#!/usr/bin/env bash
+# Runs every bench, each beside its peer. The peers are Python's numpy and scipy, kept in a folder
+# of their own beside the build so that nothing of the system is touched.
+set -eu
+cd "$(dirname "$0")/.."
+peers="${CARGO_TARGET_DIR:-target}/peers"
+if [ ! -x "$peers/bin/python" ]; then
+	python3 -m venv "$peers"
+	"$peers/bin/pip" install --quiet --disable-pip-version-check numpy==2.4.6 scipy==1.17.1
+fi
+# One thread for the peers too: the ratios are of one core against one core.
+export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1
+export SHIEL_PEER_PYTHON="$peers/bin/python"
+[ "${1:-}" = long ] && export SHIEL_BENCH_LONG=1
+exec cargo bench --locked -p bench
