@@ -9,11 +9,13 @@ pub mod balance;
 pub mod curves;
 pub mod stage;
 
+pub mod kiln;
+
 pub use balance::{Balance, Matter};
 pub use curves::Curves;
 pub use stage::{Face, Report, Stage};
 
 /// Every stage, in the order in which barley becomes whisky. A new stage adds its line here.
 pub fn faces() -> Vec<Face> {
-    vec![]
+    vec![stage::face::<kiln::Kiln>()]
 }

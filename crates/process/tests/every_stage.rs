@@ -145,6 +145,7 @@ fn balances_close_over_random_cases() {
         if let Err(fault) = outcome {
             panic!("{}: {fault}", face.key);
         }
+        let closed = closed.get();
         assert!(closed >= CASES / 2, "{}: only {closed} of {CASES} random cases ran", face.key);
     }
 }
@@ -225,9 +226,8 @@ fn out_of_range_and_not_a_number_are_refused_by_name() {
             for value in wrong {
                 let mut bad = case.clone();
                 set(&mut bad, &path, value);
-                let faults = match run(&face, &bad) {
-                    Err(faults) => faults,
-                    Ok(_) => panic!("{}: {path} = {value} is taken", face.key),
+                let Err(faults) = run(&face, &bad) else {
+                    panic!("{}: {path} = {value} is taken", face.key)
                 };
                 let named = faults
                     .iter()

@@ -1,0 +1,269 @@
+//! The bed: cells in a column, air marched upward through them, time by Heun's rule.
+
+use super::drying::{AirState, Bend, CellRate, Flow, Grain, Laws};
+use super::figures::{Charge, Programme};
+
+/// Of a step by Heun's rule, the most that step times stiffness may be; 2 is the limit of growth.
+const STEADY: f64 = 1.6;
+
+/// A bed as it stands: cells of equal dry matter, the lowest first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct State {
+    /// Hours since lighting.
+    pub time_h: f64,
+    /// Moisture on dry matter of each cell.
+    pub moisture_dry: Vec<f64>,
+    /// Grain temperature of each cell.
+    pub grain_c: Vec<f64>,
+    /// Phenols on dry malt of each cell.
+    pub phenols_mg_kg_dry: Vec<f64>,
+}
+
+impl State {
+    /// A bed as it is loaded.
+    pub fn laid(charge: &Charge, programme: &Programme) -> Self {
+        let cells = programme.cells();
+        Self {
+            time_h: 0.0,
+            moisture_dry: vec![charge.moisture_dry; cells],
+            grain_c: vec![charge.temperature_c; cells],
+            phenols_mg_kg_dry: vec![0.0; cells],
+        }
+    }
+}
+
+/// Air that enters the bed, and what of it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Breath {
+    pub(super) on: AirState,
+    pub(super) flow: Flow,
+}
+
+/// What passed a square metre of the wire, kg and J.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Passed {
+    pub(super) water_on: f64,
+    pub(super) water_off: f64,
+    pub(super) energy_on: f64,
+    pub(super) energy_off: f64,
+}
+
+/// The unknowns of every cell, and what they give.
+#[derive(Debug, Clone)]
+pub(super) struct Column {
+    pub(super) moisture: Vec<f64>,
+    pub(super) enthalpy: Vec<f64>,
+    pub(super) grain_c: Vec<f64>,
+    pub(super) surface: Vec<f64>,
+    /// Rise of the air's temperature and humidity ratio through each cell.
+    rise: Vec<Bend>,
+}
+
+#[derive(Debug, Clone, Default)]
+struct Rates {
+    drying: Vec<f64>,
+    heating: Vec<f64>,
+}
+
+/// A column under way.
+pub(super) struct Bed {
+    pub(super) laws: Laws,
+    /// Dry matter of a cell, kg/m².
+    pub(super) ds: f64,
+    pub(super) column: Column,
+    pub(super) passed: Passed,
+    trial: Column,
+    first: Rates,
+    second: Rates,
+}
+
+/// The air-off at the start of a step and how fast the bed answers.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Step {
+    pub(super) off: AirState,
+    /// Into how many the step was cut to stay steady.
+    pub(super) parts: u32,
+}
+
+impl Bed {
+    /// A bed of `ds` kg dry matter a square metre in each cell, standing as `state` says.
+    pub(super) fn new(laws: Laws, ds: f64, state: &State) -> Self {
+        let enthalpy = state
+            .moisture_dry
+            .iter()
+            .zip(&state.grain_c)
+            .map(|(m, t)| laws.grain_enthalpy(*m, *t))
+            .collect();
+        let column = Column {
+            moisture: state.moisture_dry.clone(),
+            enthalpy,
+            grain_c: state.grain_c.clone(),
+            surface: state.moisture_dry.iter().map(|m| 0.9 * m).collect(),
+            rise: vec![Bend::default(); state.moisture_dry.len()],
+        };
+        let rates = Rates {
+            drying: vec![0.0; column.moisture.len()],
+            heating: vec![0.0; column.moisture.len()],
+        };
+        Self {
+            laws,
+            ds,
+            trial: column.clone(),
+            column,
+            passed: Passed::default(),
+            first: rates.clone(),
+            second: rates,
+        }
+    }
+
+    /// The air-off as the bed stands in this breath, and the stiffness of its fastest cell.
+    pub(super) fn breathe(&mut self, breath: &Breath) -> (AirState, f64) {
+        march(&self.laws, &mut self.column, &mut self.first, breath)
+    }
+
+    /// Goes on by `dt_s`, with the air-on given at both ends of the step.
+    pub(super) fn step(&mut self, ends: &[Breath; 2], dt_s: f64) -> Step {
+        let (off, stiffness) = self.breathe(&ends[0]);
+        let parts = (dt_s * stiffness / STEADY).ceil().clamp(1.0, 1000.0);
+        let dt = dt_s / parts;
+        let mut off_now = off;
+        for part in 0..parts as u32 {
+            let between = |share: f64| self.between(ends, share);
+            let (start, end) =
+                (between(f64::from(part) / parts), between(f64::from(part + 1) / parts));
+            if part > 0 {
+                off_now = self.breathe(&start).0;
+            }
+            self.heun(&start, &end, off_now, dt);
+        }
+        Step { off, parts: parts as u32 }
+    }
+
+    fn between(&self, ends: &[Breath; 2], share: f64) -> Breath {
+        if share <= 0.0 {
+            return ends[0];
+        }
+        if share >= 1.0 {
+            return ends[1];
+        }
+        let mix = |a: f64, b: f64| a + share * (b - a);
+        let [a, b] = ends;
+        Breath {
+            on: AirState::new(
+                mix(a.on.temperature_c, b.on.temperature_c),
+                mix(a.on.humidity_ratio, b.on.humidity_ratio),
+            ),
+            flow: self.laws.flow(mix(a.flow.g, b.flow.g), self.ds),
+        }
+    }
+
+    /// `y₁ = y₀ + dt (f(y₀) + f(y₀ + dt f(y₀)))/2`; what the air carries takes the same weights.
+    fn heun(&mut self, start: &Breath, end: &Breath, off_start: AirState, dt: f64) {
+        let n = self.column.moisture.len();
+        for i in 0..n {
+            self.trial.moisture[i] = self.column.moisture[i] - dt * self.first.drying[i];
+            self.trial.enthalpy[i] = self.column.enthalpy[i] + dt * self.first.heating[i];
+            self.trial.grain_c[i] =
+                self.laws.grain_c(self.trial.moisture[i], self.trial.enthalpy[i]);
+            self.trial.surface[i] = self.column.surface[i];
+            self.trial.rise[i] = self.column.rise[i];
+        }
+        let (off_end, _) = march(&self.laws, &mut self.trial, &mut self.second, end);
+        for i in 0..n {
+            let drying = 0.5 * (self.first.drying[i] + self.second.drying[i]);
+            let heating = 0.5 * (self.first.heating[i] + self.second.heating[i]);
+            self.column.moisture[i] -= dt * drying;
+            self.column.enthalpy[i] += dt * heating;
+            self.column.grain_c[i] =
+                self.laws.grain_c(self.column.moisture[i], self.column.enthalpy[i]);
+            self.column.surface[i] = self.trial.surface[i];
+            self.column.rise[i] = self.trial.rise[i];
+        }
+        let (a, b) = (0.5 * dt * start.flow.g, 0.5 * dt * end.flow.g);
+        let passed = &mut self.passed;
+        passed.water_on += a * start.on.humidity_ratio + b * end.on.humidity_ratio;
+        passed.water_off += a * off_start.humidity_ratio + b * off_end.humidity_ratio;
+        passed.energy_on += a * start.on.enthalpy + b * end.on.enthalpy;
+        passed.energy_off += a * off_start.enthalpy + b * off_end.enthalpy;
+    }
+
+    /// Mixes the bed from wire to top; water and heat stay.
+    pub(super) fn turn(&mut self) {
+        let n = self.column.moisture.len();
+        let moisture = mean(&self.column.moisture);
+        let enthalpy = mean(&self.column.enthalpy);
+        self.column.moisture = vec![moisture; n];
+        self.column.enthalpy = vec![enthalpy; n];
+        self.column.grain_c = vec![self.laws.grain_c(moisture, enthalpy); n];
+        self.column.surface = vec![0.9 * moisture; n];
+        self.column.rise = vec![Bend::default(); n];
+    }
+
+    /// Heat of the bed, J/m², from moisture and temperature as they stand.
+    pub(super) fn energy(&self) -> f64 {
+        let cells = self.column.moisture.iter().zip(&self.column.grain_c);
+        self.ds * cells.map(|(m, t)| self.laws.grain_enthalpy(*m, *t)).sum::<f64>()
+    }
+
+    /// Water in the bed, kg/m².
+    pub(super) fn water(&self) -> f64 {
+        self.ds * self.column.moisture.iter().sum::<f64>()
+    }
+}
+
+/// One breath through all cells from the wire up.
+fn march(laws: &Laws, column: &mut Column, rates: &mut Rates, breath: &Breath) -> (AirState, f64) {
+    let mut air = breath.on;
+    let mut stiffness = 0.0_f64;
+    let n = column.moisture.len();
+    let mut below = column.rise[0];
+    for i in 0..n {
+        let above = column.rise[(i + 1).min(n - 1)];
+        let bend = Bend {
+            temperature_dk: (above.temperature_dk - below.temperature_dk) / 24.0,
+            humidity_ratio: (above.humidity_ratio - below.humidity_ratio) / 24.0,
+        };
+        below = column.rise[i];
+        let grain = Grain {
+            moisture: column.moisture[i],
+            temperature_c: column.grain_c[i],
+            surface_guess: column.surface[i],
+            bend,
+        };
+        let CellRate { drying, heating, surface, stiffness: fast, off } =
+            laws.cell(grain, air, &breath.flow);
+        rates.drying[i] = drying;
+        rates.heating[i] = heating;
+        column.surface[i] = surface;
+        stiffness = stiffness.max(fast);
+        column.rise[i] = Bend {
+            temperature_dk: off.temperature_c - air.temperature_c,
+            humidity_ratio: off.humidity_ratio - air.humidity_ratio,
+        };
+        air = off;
+    }
+    (air, stiffness)
+}
+
+/// The mean over cells, which all hold the same dry matter.
+pub(super) fn mean(cells: &[f64]) -> f64 {
+    cells.iter().sum::<f64>() / cells.len() as f64
+}
+
+/// The value at a share of the bed's dry matter from the wire: cubic between cell centres.
+pub(super) fn at_share(cells: &[f64], share: f64) -> f64 {
+    // A cubic wants four cells: fewer are refused as out of range.
+    let n = cells.len();
+    let x = share * n as f64 - 0.5;
+    let first = ((x - 1.0).max(0.0) as usize).min(n - 4);
+    // Lagrange's cubic through four neighbours.
+    (0..4)
+        .map(|i| {
+            let weight: f64 = (0..4)
+                .filter(|j| *j != i)
+                .map(|j| (x - (first + j) as f64) / (i as f64 - j as f64))
+                .product();
+            weight * cells[first + i]
+        })
+        .sum()
+}

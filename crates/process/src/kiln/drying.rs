@@ -1,0 +1,304 @@
+//! How one cell of the bed dries: equilibrium with moist air, the rate, the air that leaves it.
+
+use gauge::moist_air::kernel::{MASS_RATIO, enthalpy_j_kg, saturation_pa};
+
+use super::figures::{Charge, Constants};
+
+/// Heat capacity of dry air.
+pub(super) const AIR_HEAT_J_KG_K: f64 = 1006.0;
+/// Heat capacity of water vapour.
+pub(super) const VAPOUR_HEAT_J_KG_K: f64 = 1860.0;
+/// Heat capacity of water.
+pub(super) const WATER_HEAT_J_KG_K: f64 = 4186.0;
+/// Heat of evaporation at 0 °C.
+pub(super) const EVAPORATION_J_KG: f64 = 2.501e6;
+/// Moisture below which the tail of drying slows, where a house says it does.
+const TAIL_DRY: f64 = 0.14;
+/// Bound on the search for the surface moisture; bisection alone would end within it.
+const MOST_STEPS: u32 = 60;
+/// Longest step of that search, kg/kg: the curve is flat where the surface is wet.
+const LONGEST_STEP: f64 = 0.3;
+/// Newton's last step when the search ends, kg/kg; what is left is its square.
+const CLOSE: f64 = 1e-7;
+
+/// The laws of drying with their constants filled in.
+#[derive(Debug, Clone)]
+pub struct Laws {
+    c: Constants,
+    dry_bulk_kg_m3: f64,
+    pressure_pa: f64,
+}
+
+/// Air entering or leaving a cell.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct AirState {
+    pub(super) temperature_c: f64,
+    pub(super) humidity_ratio: f64,
+    /// J a kilogram of dry air.
+    pub(super) enthalpy: f64,
+}
+
+impl AirState {
+    pub(super) fn new(temperature_c: f64, humidity_ratio: f64) -> Self {
+        let enthalpy = enthalpy_j_kg(temperature_c, humidity_ratio);
+        Self { temperature_c, humidity_ratio, enthalpy }
+    }
+}
+
+/// What depends on the flow and the cell's thickness alone.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Flow {
+    /// Dry air, kg/(m² s).
+    pub(super) g: f64,
+    /// Dry matter of a cell over the flow, s.
+    pub(super) ds_g: f64,
+    /// `h_s`, W/(kg K).
+    pub(super) film: f64,
+    /// `β`, kg dry air/(s kg).
+    pub(super) beta: f64,
+}
+
+/// The grain of a cell.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Grain {
+    pub(super) moisture: f64,
+    pub(super) temperature_c: f64,
+    /// Where the search for the surface moisture begins.
+    pub(super) surface_guess: f64,
+    /// How far the mean air of the cell lies below the middle of its two ends, from the bend of
+    /// the air's course as it last was.
+    pub(super) bend: Bend,
+}
+
+/// A bend of the air's course through a cell: a twelfth of the second difference.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Bend {
+    pub(super) temperature_dk: f64,
+    pub(super) humidity_ratio: f64,
+}
+
+/// What one cell does at one moment.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct CellRate {
+    /// `r`, 1/s.
+    pub(super) drying: f64,
+    /// `dH_g/dt`, W/kg.
+    pub(super) heating: f64,
+    /// `M_s`.
+    pub(super) surface: f64,
+    /// Fastest rate at which the cell's temperature answers, 1/s.
+    pub(super) stiffness: f64,
+    pub(super) off: AirState,
+}
+
+impl Laws {
+    /// The laws for this bed and these constants.
+    pub fn new(constants: &Constants, charge: &Charge, pressure_pa: f64) -> Self {
+        let dry_bulk_kg_m3 = charge.dry_bulk_kg_m3;
+        Self { c: constants.clone(), dry_bulk_kg_m3, pressure_pa }
+    }
+
+    /// Gives the water activity of grain.
+    ///
+    /// `a_w = 1 − exp[−K (T + C) (100 M)^N]`
+    /// # Units
+    /// Moisture kg/kg dry matter, °C, result 0 to 1.
+    /// # Range
+    /// 0 to 1.3 kg/kg, 0 to 110 °C.
+    /// # Error
+    /// 0.01 in activity for barley; malt lies lower when it gains.
+    /// # Source
+    /// ASAE D245, modified Henderson equation, barley.
+    pub fn water_activity(&self, moisture_dry: f64, temperature_c: f64) -> f64 {
+        let power = (100.0 * moisture_dry.max(0.0)).powf(self.c.emc_n);
+        -(-self.c.emc_k * (temperature_c + self.c.emc_c) * power).exp_m1()
+    }
+
+    /// Gives the moisture at rest with air of a relative humidity.
+    ///
+    /// The inverse of [`Laws::water_activity`].
+    /// # Units
+    /// °C, relative humidity 0 to 1, result kg/kg dry matter.
+    /// # Range
+    /// Relative humidity 0 to 0.99.
+    /// # Error
+    /// As [`Laws::water_activity`].
+    /// # Source
+    /// ASAE D245, modified Henderson equation, barley.
+    pub fn moisture_at_rest(&self, temperature_c: f64, relative_humidity: f64) -> f64 {
+        let log = -(-relative_humidity).ln_1p();
+        (log / (self.c.emc_k * (temperature_c + self.c.emc_c))).powf(1.0 / self.c.emc_n) / 100.0
+    }
+
+    /// Gives the rate constant of drying within the corn.
+    ///
+    /// `k = k0 exp[−E/(T + 273.15)]`
+    /// # Units
+    /// °C, result 1/s.
+    /// # Range
+    /// 20 to 100 °C.
+    /// # Error
+    /// About −40 to +10 % beside Sasaki and Kanzaki, J. Jap. Soc. Agric. Mach. 34 (1972) 252.
+    /// # Source
+    /// J. R. O'Callaghan, D. J. Menzies and P. H. Bailey, J. Agric. Eng. Res. 16 (1971) 223.
+    pub fn rate_1_s(&self, temperature_c: f64) -> f64 {
+        self.c.rate_1_s * (-self.c.rate_k / (temperature_c + 273.15)).exp()
+    }
+
+    /// Gives the heat that binds water to grain, over its heat of evaporation.
+    ///
+    /// `q = L0 A exp(−B M)`
+    /// # Units
+    /// Moisture kg/kg dry matter, result J/kg.
+    /// # Range
+    /// 0 to 1.3 kg/kg.
+    /// # Error
+    /// Not stated.
+    /// # Source
+    /// B. K. Bala and J. L. Woods, J. Agric. Eng. Res. 30 (1984) 235.
+    pub fn binding_j_kg(&self, moisture_dry: f64) -> f64 {
+        EVAPORATION_J_KG * self.c.binding * (-self.c.binding_fade * moisture_dry).exp()
+    }
+
+    /// `h_s = h_cv(G)/ρ_d`, W/(kg K).
+    pub(super) fn film_w_kg_k(&self, flow_kg_m2_s: f64) -> f64 {
+        self.c.film_w_m3_k * flow_kg_m2_s.powf(self.c.film_power) / self.dry_bulk_kg_m3
+    }
+
+    /// The figures of a flow through cells of `ds` kg dry matter a square metre.
+    pub(super) fn flow(&self, flow_kg_m2_s: f64, ds: f64) -> Flow {
+        let film = self.film_w_kg_k(flow_kg_m2_s);
+        // Lewis number 1: the wet bulb is then the adiabatic saturation temperature.
+        Flow { g: flow_kg_m2_s, ds_g: ds / flow_kg_m2_s, film, beta: film / AIR_HEAT_J_KG_K }
+    }
+
+    /// `H_g`, J a kilogram of dry matter.
+    pub(super) fn grain_enthalpy(&self, moisture: f64, temperature_c: f64) -> f64 {
+        self.heat_capacity(moisture) * temperature_c - self.bound(moisture)
+    }
+
+    /// The temperature of grain of that enthalpy.
+    pub(super) fn grain_c(&self, moisture: f64, enthalpy: f64) -> f64 {
+        (enthalpy + self.bound(moisture)) / self.heat_capacity(moisture)
+    }
+
+    fn heat_capacity(&self, moisture: f64) -> f64 {
+        self.c.dry_heat_j_kg_k + WATER_HEAT_J_KG_K * moisture
+    }
+
+    /// `(L0 A/B)(1 − e^(−B M))`, J a kilogram of dry matter.
+    fn bound(&self, moisture: f64) -> f64 {
+        let fade = self.c.binding_fade;
+        -EVAPORATION_J_KG * self.c.binding / fade * (-fade * moisture).exp_m1()
+    }
+
+    /// Humidity ratio of air at rest with a surface of activity `a_w`, and of its slope in it.
+    fn humidity_over(&self, activity: f64, saturation: f64) -> (f64, f64) {
+        // A trial surface may be wetter than boiling; the root never is.
+        let dry = (self.pressure_pa - activity * saturation).max(0.01 * self.pressure_pa);
+        let ratio = MASS_RATIO * activity * saturation / dry;
+        (ratio, MASS_RATIO * saturation * self.pressure_pa / (dry * dry))
+    }
+
+    /// The tail's share of the rate.
+    fn tail(&self, moisture: f64) -> f64 {
+        1.0 - self.c.tail_share * (1.0 - (moisture / TAIL_DRY).min(1.0))
+    }
+
+    /// What a cell does in air that enters it so.
+    ///
+    /// Solves `β [W_eq(M_s, T_g) − W] = k (M − M_s)(1 + β ds/(2G))` for `M_s`, then
+    /// `r = k (M − M_s)`, `W_o = W + r ds/G`,
+    /// `T_ao = [h + (ds/G) r (L0 + c_v T_g) + a (T_g − T_a/2) − L0 W_o]/(c_a + c_v W_o + a/2)`
+    /// with `a = h_s ds/G`: the cell's air at its mid-point.
+    pub(super) fn cell(&self, grain: Grain, on: AirState, flow: &Flow) -> CellRate {
+        let Grain { moisture: m, temperature_c: t_g, surface_guess, bend } = grain;
+        let saturation = saturation_pa(t_g);
+        let k = self.rate_1_s(t_g) * self.tail(m);
+        let inner = k * (1.0 + 0.5 * flow.beta * flow.ds_g);
+        let (surface, ratio, slope) = self.surface(
+            &Surface {
+                m,
+                w: on.humidity_ratio - bend.humidity_ratio,
+                warm: self.c.emc_k * (t_g + self.c.emc_c),
+            },
+            &Balance { beta: flow.beta, inner, saturation },
+            surface_guess,
+        );
+        let r = k * (m - surface);
+        let w_o = on.humidity_ratio + r * flow.ds_g;
+        let vapour = EVAPORATION_J_KG + VAPOUR_HEAT_J_KG_K * t_g;
+        let a = flow.film * flow.ds_g;
+        let t_o = (on.enthalpy
+            + flow.ds_g * r * vapour
+            + a * (t_g - 0.5 * on.temperature_c + bend.temperature_dk)
+            - EVAPORATION_J_KG * w_o)
+            / (AIR_HEAT_J_KG_K + VAPOUR_HEAT_J_KG_K * w_o + 0.5 * a);
+        let mean = 0.5 * (on.temperature_c + t_o) - bend.temperature_dk;
+        let heating = flow.film * (mean - t_g) - r * vapour;
+        // Evaporation answers a warmer grain through the steep rise of saturation (some 6 % a
+        // kelvin), held back by whatever of the resistance lies inside the corn.
+        let held = inner / (inner + flow.beta * slope);
+        let answer = flow.beta * held * ratio * 0.065 * vapour;
+        CellRate {
+            drying: r,
+            heating,
+            surface,
+            stiffness: (flow.film + answer) / self.heat_capacity(m),
+            off: AirState {
+                temperature_c: t_o,
+                humidity_ratio: w_o,
+                enthalpy: on.enthalpy - flow.ds_g * heating,
+            },
+        }
+    }
+
+    /// `M_s` by Newton's rule inside a bracket; also `W_eq` there and its slope in `M_s`.
+    fn surface(&self, at: &Surface, balance: &Balance, guess: f64) -> (f64, f64, f64) {
+        // The left side rises with `M_s` and is below nought at nought; no upper end is known,
+        // since the air may be wetter than this corn.
+        let (mut low, mut high) = (0.0, f64::INFINITY);
+        let mut x = if guess > 0.0 { guess } else { 0.5 * at.m };
+        let (mut ratio, mut slope) = (0.0, 0.0);
+        for _ in 0..MOST_STEPS {
+            let power = (100.0 * x).powf(self.c.emc_n);
+            let dry = (-at.warm * power).exp();
+            let (w_eq, by_activity) = self.humidity_over(1.0 - dry, balance.saturation);
+            ratio = w_eq;
+            slope = by_activity * dry * at.warm * self.c.emc_n * power / x;
+            let f = balance.beta * (w_eq - at.w) - balance.inner * (at.m - x);
+            if f > 0.0 {
+                high = x;
+            } else {
+                low = x;
+            }
+            let mut next = (x - f / (balance.inner + balance.beta * slope)).min(x + LONGEST_STEP);
+            if next <= low || next >= high {
+                next = 0.5 * (low + high.min(x + LONGEST_STEP));
+            }
+            let moved = (next - x).abs();
+            x = next;
+            if moved < CLOSE {
+                break;
+            }
+        }
+        (x, ratio, slope)
+    }
+}
+
+/// The corn's side of the film.
+struct Surface {
+    m: f64,
+    /// Humidity ratio of the air that enters.
+    w: f64,
+    /// `K (T + C)`.
+    warm: f64,
+}
+
+/// The two conductances and the vapour pressure between them.
+struct Balance {
+    beta: f64,
+    /// `k (1 + β ds/(2G))`.
+    inner: f64,
+    saturation: f64,
+}
