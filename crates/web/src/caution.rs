@@ -1,0 +1,139 @@
+//! Cautions: beside the act where the hazard is, never to be clicked away.
+//!
+//! They remind; they never say that a place is safe. Local codes and the house's own assessment
+//! come first, and each says so.
+
+use maud::{Markup, html};
+
+/// A hazard of the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hazard {
+    /// Carbon dioxide over and in the washbacks.
+    Washback,
+    /// Carbon dioxide of breathing grain in steeps and on floors.
+    Grain,
+    /// Gases, fire and smoke of the kiln.
+    Kiln,
+    /// Hot liquor, worts, pot ale.
+    HotLiquor,
+    /// Spirit vapour at safe, receivers, filling store.
+    Spirit,
+    /// Charging, heating and emptying a still.
+    Still,
+    /// Malt dust at mill and bins.
+    Dust,
+    /// Grain in a bin.
+    Bin,
+    /// Casks on the move.
+    Lifting,
+    /// Caustic and closed vessels.
+    Caustic,
+    /// Going into any vessel.
+    Entry,
+}
+
+impl Hazard {
+    /// The line that names the hazard, what to do, and what comes before this page.
+    pub fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Washback => (
+                "Carbon dioxide lies in and over the washbacks.",
+                "Ventilate, wear the alarm, do not lean into a back, and leave at the first alarm \
+                 or headache. A flame is no test of the air. Local codes and the house assessment \
+                 come first.",
+            ),
+            Self::Grain => (
+                "Grain breathes: steeps and low floors fill with carbon dioxide.",
+                "Run the extraction before going in, and do not stay alone in a pit. Local codes \
+                 and the house assessment come first.",
+            ),
+            Self::Kiln => (
+                "Fire below and smoke above mean carbon monoxide and little oxygen.",
+                "Nobody stands on the kiln floor while it is fired; carry the alarm and keep the \
+                 fire watch. Local codes and the house assessment come first.",
+            ),
+            Self::HotLiquor => (
+                "Liquor above 60 °C scalds at once.",
+                "Open valves slowly, with gauntlets and visor, and drain and isolate before \
+                 anything is opened. Local codes and the house assessment come first.",
+            ),
+            Self::Spirit => (
+                "Spirit vapour burns at room temperature.",
+                "No flame, no spark; metal bonded and earthed, vents open to the outside, first \
+                 flow slow. Local codes and the house assessment come first.",
+            ),
+            Self::Still => (
+                "Prove the cooling water before heat, and the air cock before emptying.",
+                "Vapour at an uncooled outlet is a fire in seconds, and a hot still that is shut \
+                 and cooled is crushed. Local codes and the house assessment come first.",
+            ),
+            Self::Dust => (
+                "Malt dust explodes.",
+                "Magnets and stone trap clean, stop on a hot bearing or a rubbing belt, sweep \
+                 without air lines, no hot work without a permit. Local codes and the house \
+                 assessment come first.",
+            ),
+            Self::Bin => (
+                "Grain in a bin bridges and buries.",
+                "Nobody walks on it; lock the discharge before anyone looks in. Local codes and \
+                 the house assessment come first.",
+            ),
+            Self::Lifting => (
+                "A full hogshead weighs some 285 kg.",
+                "Use runner, cradle or hoist, two hands to a cask, chocks in, and nobody below or \
+                 downhill of one that moves. Local codes and the house assessment come first.",
+            ),
+            Self::Caustic => (
+                "Caustic burns eyes and skin, and in a closed tank it eats the gas and draws it in.",
+                "Vent first and leave the vent open; add caustic to water, never with acid or \
+                 bleach. Local codes and the house assessment come first.",
+            ),
+            Self::Entry => (
+                "Nobody goes into a vessel without a permit.",
+                "Isolate, test the air, keep a person outside and a way to bring someone out \
+                 without going in. Local codes and the house assessment come first.",
+            ),
+        }
+    }
+}
+
+/// Draws the caution.
+pub fn draw(hazard: Hazard) -> Markup {
+    let (name, advice) = hazard.words();
+    html! {
+        div.caution role="note" {
+            svg viewBox="0 0 26 24" aria-hidden="true" {
+                path d="M13 2L25 22H1z" {}
+                path d="M13 9v6M13 17.5v2" {}
+            }
+            p { b { (name) } (advice) }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Hazard;
+
+    #[test]
+    fn every_caution_defers_to_local_codes() {
+        for hazard in [
+            Hazard::Washback,
+            Hazard::Grain,
+            Hazard::Kiln,
+            Hazard::HotLiquor,
+            Hazard::Spirit,
+            Hazard::Still,
+            Hazard::Dust,
+            Hazard::Bin,
+            Hazard::Lifting,
+            Hazard::Caustic,
+            Hazard::Entry,
+        ] {
+            let (name, advice) = hazard.words();
+            assert!(name.ends_with('.') && name.len() < 90, "{name}");
+            assert!(advice.contains("Local codes and the house assessment come first."));
+            assert!(!advice.contains(" is safe"), "{advice}");
+        }
+    }
+}
