@@ -46,11 +46,7 @@ pub fn millionths_plain(micro: i64, decimals: u8) -> String {
     let sign = if kept < 0 { "-" } else { "" };
     let digits = format!("{:0width$}", kept.abs(), width = decimals as usize + 1);
     let (front, back) = digits.split_at(digits.len() - decimals as usize);
-    if back.is_empty() {
-        format!("{sign}{front}")
-    } else {
-        format!("{sign}{front}.{back}")
-    }
+    if back.is_empty() { format!("{sign}{front}") } else { format!("{sign}{front}.{back}") }
 }
 
 /// Gives a figure with the digits it has and no more, for the ends of ranges: `0.001`, `1 000 000`.
@@ -130,13 +126,7 @@ pub fn typed(text: &str) -> Option<f64> {
         .trim()
         .chars()
         .filter(|c| !c.is_whitespace() && !matches!(c, '\'' | '\u{2019}'))
-        .map(|c| {
-            if c == MINUS || c == '\u{2013}' {
-                '-'
-            } else {
-                c
-            }
-        })
+        .map(|c| if c == MINUS || c == '\u{2013}' { '-' } else { c })
         .collect();
     match (plain.rfind(','), plain.rfind('.')) {
         (Some(comma), Some(point)) => {
@@ -151,10 +141,7 @@ pub fn typed(text: &str) -> Option<f64> {
         (None, Some(_)) if plain.matches('.').count() > 1 => plain = plain.replace('.', ""),
         _ => {}
     }
-    if !plain
-        .chars()
-        .all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | 'e' | 'E'))
-    {
+    if !plain.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | 'e' | 'E')) {
         return None;
     }
     plain.parse().ok().filter(|v: &f64| v.is_finite())

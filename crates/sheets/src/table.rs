@@ -59,12 +59,7 @@ impl Column {
         unit: impl Into<String>,
         decimals: u8,
     ) -> Self {
-        Self {
-            unit: unit.into(),
-            decimals,
-            align: Align::Right,
-            ..Self::words(key, head)
-        }
+        Self { unit: unit.into(), decimals, align: Align::Right, ..Self::words(key, head) }
     }
     /// The same with reckoned figures.
     #[must_use]
@@ -157,21 +152,12 @@ impl Cell {
 
 impl From<Value> for Cell {
     fn from(value: Value) -> Self {
-        Self {
-            value,
-            face: None,
-            link: None,
-            wanted: false,
-        }
+        Self { value, face: None, link: None, wanted: false }
     }
 }
 impl From<f64> for Cell {
     fn from(value: f64) -> Self {
-        if value.is_finite() {
-            Value::Figure(value).into()
-        } else {
-            Self::blank()
-        }
+        if value.is_finite() { Value::Figure(value).into() } else { Self::blank() }
     }
 }
 impl From<Option<f64>> for Cell {
@@ -233,11 +219,7 @@ pub struct Table {
 impl Table {
     /// A table with nothing in its rows.
     pub fn new(caption: impl Into<String>, columns: Vec<Column>) -> Self {
-        Self {
-            caption: caption.into(),
-            columns,
-            ..Self::default()
-        }
+        Self { caption: caption.into(), columns, ..Self::default() }
     }
     /// Adds a row.
     pub fn row(&mut self, cells: Vec<Cell>) -> &mut Self {

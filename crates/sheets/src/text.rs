@@ -5,11 +5,7 @@ use crate::table::{Align, RowKind, Table};
 impl Table {
     /// Draws the table in plain text, a total between a single and a double rule.
     pub fn text(&self) -> String {
-        let heads: Vec<String> = self
-            .columns
-            .iter()
-            .map(super::Column::head_with_unit)
-            .collect();
+        let heads: Vec<String> = self.columns.iter().map(super::Column::head_with_unit).collect();
         let cells: Vec<Vec<String>> = self
             .rows
             .iter()
@@ -86,16 +82,10 @@ mod tests {
             vec![
                 Column::words("entry", "entry"),
                 Column::figures("pure_alcohol_l", "pure alcohol", "L", 1),
-                Column::figures("apart_l", "apart", "L", 1)
-                    .reckoned()
-                    .differences(),
+                Column::figures("apart_l", "apart", "L", 1).reckoned().differences(),
             ],
         );
-        table.row(vec![
-            "heart, \"run\" 229".into(),
-            814_400_000_i64.into(),
-            (-1.9).into(),
-        ]);
+        table.row(vec!["heart, \"run\" 229".into(), 814_400_000_i64.into(), (-1.9).into()]);
         table.row(vec!["dip".into(), Cell::blank(), 0.0.into()]);
         table.total(vec!["sum".into(), 1_814_450_000_i64.into(), 2.6.into()]);
         table.note("Printed to 0.1 L, half to even.");

@@ -19,10 +19,7 @@ pub struct Clock {
 impl Clock {
     /// A clock that asks `now`, and shows the time of `zone`.
     pub fn new(zone: TimeZone, now: impl Fn() -> Timestamp + Send + Sync + 'static) -> Self {
-        Self {
-            now: Arc::new(now),
-            zone,
-        }
+        Self { now: Arc::new(now), zone }
     }
     /// The wall's clock, in the zone of this machine.
     pub fn wall() -> Self {
@@ -44,9 +41,7 @@ impl Clock {
 
 impl fmt::Debug for Clock {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Clock")
-            .field("zone", &self.zone)
-            .finish_non_exhaustive()
+        f.debug_struct("Clock").field("zone", &self.zone).finish_non_exhaustive()
     }
 }
 
@@ -92,9 +87,7 @@ impl<S: Sync> FromRequestParts<S> for Seen {
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
         let address = parts.uri.path_and_query().map_or("/", |p| p.as_str());
         let asked = parts.uri.query().and_then(|q| {
-            q.split('&')
-                .find_map(|pair| pair.strip_prefix("light="))
-                .and_then(light)
+            q.split('&').find_map(|pair| pair.strip_prefix("light=")).and_then(light)
         });
         Ok(Self {
             light: asked.or_else(|| cookie(&parts.headers, "light").and_then(light)),

@@ -16,11 +16,7 @@ struct Asset {
 fn asset(stem: &str, ending: &str, kind: &'static str, text: &'static str) -> Asset {
     let mut hasher = DefaultHasher::new();
     text.hash(&mut hasher);
-    Asset {
-        name: format!("{stem}-{:016x}.{ending}", hasher.finish()),
-        kind,
-        text,
-    }
+    Asset { name: format!("{stem}-{:016x}.{ending}", hasher.finish()), kind, text }
 }
 
 static STYLE: LazyLock<Asset> = LazyLock::new(|| {

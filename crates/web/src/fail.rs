@@ -21,10 +21,7 @@ pub(crate) fn refused(status: StatusCode, why: &str) -> Response {
 
 /// The page for an address that leads nowhere.
 pub(crate) async fn not_found() -> Response {
-    refused(
-        StatusCode::NOT_FOUND,
-        "No place, thing or time has this address.",
-    )
+    refused(StatusCode::NOT_FOUND, "No place, thing or time has this address.")
 }
 
 /// The page for a bug of ours in one request. The others go on.
@@ -32,11 +29,7 @@ pub(crate) fn panicked(_: Box<dyn Any + Send + 'static>) -> Response {
     let number = NUMBER.fetch_add(1, Ordering::Relaxed);
     let why = "Nothing was noted by this request; what was in the book is in the book. \
                Go back and try again; if it fails again, quote the number.";
-    (
-        StatusCode::INTERNAL_SERVER_ERROR,
-        bare("This page failed", why, Some(number)),
-    )
-        .into_response()
+    (StatusCode::INTERNAL_SERVER_ERROR, bare("This page failed", why, Some(number))).into_response()
 }
 
 fn bare(head: &str, why: &str, number: Option<u64>) -> maud::Markup {

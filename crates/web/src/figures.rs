@@ -1,11 +1,11 @@
 //! Figures on a page: noted ones upright, reckoned ones leaning, the unit after, soft.
 
 use maud::{Markup, html};
-pub(crate) use sheets::Face;
+pub use sheets::Face;
 use sheets::figure::NARROW;
 
 /// A figure with its unit.
-pub(crate) fn figure(written: &str, unit: &str, face: Face) -> Markup {
+pub fn figure(written: &str, unit: &str, face: Face) -> Markup {
     html! {
         @if face == Face::Reckoned { i { (written) } } @else { (written) }
         @if !unit.is_empty() && !written.is_empty() { span.u { (NARROW) (unit) } }
@@ -13,6 +13,6 @@ pub(crate) fn figure(written: &str, unit: &str, face: Face) -> Markup {
 }
 
 /// A label over a figure.
-pub(crate) fn labelled(label: &str, figure: &Markup) -> Markup {
+pub fn labelled(label: &str, figure: &Markup) -> Markup {
     html! { div { dt { (label) } dd { (figure) } } }
 }

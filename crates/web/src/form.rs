@@ -134,7 +134,7 @@ pub fn read(field: &Field, typed: &str, expected: Option<f64>) -> Result<Option<
     let said = figure::unit(&figure::bare(value), field.unit);
     Err(Wrong {
         says: format!("{said} is outside {}.", allowed(field)),
-        guess: guess(field, value, expected).map(|g| bare_digits(g)),
+        guess: guess(field, value, expected).map(bare_digits),
     })
 }
 
@@ -170,35 +170,18 @@ mod tests {
     #[test]
     fn a_missed_point_is_asked_about_and_never_taken() {
         let wrong = read(&HEAT, "284", Some(28.1)).expect_err("too hot");
-        assert_eq!(
-            wrong.says.replace('\u{202f}', " "),
-            "284 °C is outside 5 to 45 °C."
-        );
+        assert_eq!(wrong.says.replace('\u{202f}', " "), "284 °C is outside 5 to 45 °C.");
         assert_eq!(wrong.guess.as_deref(), Some("28.4"));
         assert_eq!(read(&HEAT, "28,4", None), Ok(Some(28.4)));
         assert_eq!(read(&HEAT, " ", None), Ok(None));
-        assert!(
-            read(&HEAT, "warm", None)
-                .expect_err("no figure")
-                .guess
-                .is_none()
-        );
-        assert!(
-            read(&HEAT, "9e9", None)
-                .expect_err("far off")
-                .guess
-                .is_none()
-        );
+        assert!(read(&HEAT, "warm", None).expect_err("no figure").guess.is_none());
+        assert!(read(&HEAT, "9e9", None).expect_err("far off").guess.is_none());
     }
 
     #[test]
     fn what_is_expected_decides_between_guesses() {
         let field = Field::new("volume_l", "L").within(1.0, 500.0);
-        let near = |want| {
-            read(&field, "2500", Some(want))
-                .expect_err("too much")
-                .guess
-        };
+        let near = |want| read(&field, "2500", Some(want)).expect_err("too much").guess;
         assert_eq!(near(250.0).as_deref(), Some("250"));
         assert_eq!(near(20.0).as_deref(), Some("25"));
     }

@@ -12,12 +12,7 @@ use std::sync::Arc;
 /// Refuses what comes from elsewhere, and tells the browser what a page of ours may load.
 pub(crate) async fn check(State(app): State<Arc<App>>, request: Request, next: Next) -> Response {
     // The verdict is taken before anything is awaited: a borrowed request is not `Send`.
-    let verdict = verdict(
-        app.hosts,
-        request.method(),
-        request.uri(),
-        request.headers(),
-    );
+    let verdict = verdict(app.hosts, request.method(), request.uri(), request.headers());
     let mut response = match verdict {
         Ok(()) => next.run(request).await,
         Err(why) => fail::refused(StatusCode::FORBIDDEN, why),
@@ -30,14 +25,8 @@ pub(crate) async fn check(State(app): State<Arc<App>>, request: Request, next: N
              img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
         ),
     );
-    headers.insert(
-        header::X_CONTENT_TYPE_OPTIONS,
-        HeaderValue::from_static("nosniff"),
-    );
-    headers.insert(
-        header::REFERRER_POLICY,
-        HeaderValue::from_static("same-origin"),
-    );
+    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
     response
 }
 
@@ -47,13 +36,10 @@ fn verdict(
     uri: &Uri,
     headers: &HeaderMap,
 ) -> Result<(), &'static str> {
-    let text = |name| {
-        headers
-            .get(name)
-            .and_then(|v: &HeaderValue| v.to_str().ok())
-    };
+    let text = |name| headers.get(name).and_then(|v: &HeaderValue| v.to_str().ok());
     // HTTP/2 has no Host header; there the authority of the address stands for it.
-    let host = text(header::HOST).or_else(|| uri.authority().map(|a| a.as_str()));
+    let host =
+        text(header::HOST).or_else(|| uri.authority().map(axum::http::uri::Authority::as_str));
     if hosts == Hosts::Loopback && !host.is_some_and(is_loopback) {
         return Err("This program answers only to this machine. Ask it at 127.0.0.1.");
     }
@@ -62,13 +48,16 @@ fn verdict(
     }
     let site = headers.get("sec-fetch-site").and_then(|v| v.to_str().ok());
     let origin = text(header::ORIGIN).map(|o| o.split_once("://").map_or(o, |(_, rest)| rest));
-    match (site, origin) {
-        (Some("same-origin" | "none"), _) => Ok(()),
-        (Some(_), _) => Err("This came from another page. Note it on a page of this program."),
-        (None, Some(origin)) if Some(origin) == host => Ok(()),
-        (None, Some(_)) => Err("This came from another page. Note it on a page of this program."),
+    let ours = match (site, origin) {
+        (Some(site), _) => matches!(site, "same-origin" | "none"),
+        (None, Some(origin)) => Some(origin) == host,
         // No browser: a scale or a meter that posts. There is no session to be borrowed.
-        (None, None) => Ok(()),
+        (None, None) => true,
+    };
+    if ours {
+        Ok(())
+    } else {
+        Err("This came from another page. Note it on a page of this program.")
     }
 }
 
@@ -78,9 +67,7 @@ fn is_loopback(host: &str) -> bool {
         None => host.rsplit_once(':').map_or(host, |(name, _)| name),
     };
     name.eq_ignore_ascii_case("localhost")
-        || name
-            .parse::<std::net::IpAddr>()
-            .is_ok_and(|ip| ip.is_loopback())
+        || name.parse::<std::net::IpAddr>().is_ok_and(|ip| ip.is_loopback())
 }
 
 #[cfg(test)]
@@ -92,13 +79,7 @@ mod tests {
         for (key, value) in pairs {
             headers.insert(*key, value.parse().expect("a header"));
         }
-        verdict(
-            Hosts::Loopback,
-            method,
-            &Uri::from_static("/today"),
-            &headers,
-        )
-        .is_ok()
+        verdict(Hosts::Loopback, method, &Uri::from_static("/today"), &headers).is_ok()
     }
 
     #[test]
@@ -120,11 +101,7 @@ mod tests {
         for host in ["localhost:80", "127.0.0.1", "[::1]:8080", "127.0.0.9:1"] {
             assert!(ask(&get, &[("host", host)]), "{host}");
         }
-        for host in [
-            "elsewhere.test",
-            "192.0.2.1:8080",
-            "localhost.elsewhere.test:80",
-        ] {
+        for host in ["elsewhere.test", "192.0.2.1:8080", "localhost.elsewhere.test:80"] {
             assert!(!ask(&get, &[("host", host)]), "{host}");
         }
         assert!(!ask(&get, &[]));

@@ -73,16 +73,17 @@ impl Progress {
 
 impl fmt::Debug for Progress {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Progress")
-            .field("number", &self.number)
-            .finish_non_exhaustive()
+        f.debug_struct("Progress").field("number", &self.number).finish_non_exhaustive()
     }
 }
+
+/// A job, and the sign that asks it to stop.
+type Kept = (Job, Arc<AtomicBool>);
 
 /// All jobs since the program was started.
 #[derive(Debug, Clone, Default)]
 pub struct Jobs {
-    kept: Arc<Mutex<Vec<(Job, Arc<AtomicBool>)>>>,
+    kept: Arc<Mutex<Vec<Kept>>>,
     next: Arc<AtomicU64>,
 }
 
@@ -108,11 +109,7 @@ impl Jobs {
             took: None,
         };
         self.lock().push((job, stop.clone()));
-        let progress = Progress {
-            jobs: self.clone(),
-            number,
-            stop,
-        };
+        let progress = Progress { jobs: self.clone(), number, stop };
         std::thread::spawn(move || {
             let run = std::panic::AssertUnwindSafe(|| work(&progress));
             let result = std::panic::catch_unwind(run);
@@ -140,21 +137,13 @@ impl Jobs {
 
     /// A job by its number.
     pub fn get(&self, number: u64) -> Option<Job> {
-        self.lock()
-            .iter()
-            .map(|(job, _)| job)
-            .find(|job| job.number == number)
-            .cloned()
+        self.lock().iter().map(|(job, _)| job).find(|job| job.number == number).cloned()
     }
 
     /// The job under way that began last.
     pub fn running(&self) -> Option<Job> {
         let kept = self.lock();
-        kept.iter()
-            .rev()
-            .map(|(job, _)| job)
-            .find(|job| job.stand == Stand::Running)
-            .cloned()
+        kept.iter().rev().map(|(job, _)| job).find(|job| job.stand == Stand::Running).cloned()
     }
 
     /// The job that began last, under way or over.
@@ -168,7 +157,7 @@ impl Jobs {
         }
     }
 
-    fn lock(&self) -> MutexGuard<'_, Vec<(Job, Arc<AtomicBool>)>> {
+    fn lock(&self) -> MutexGuard<'_, Vec<Kept>> {
         // A job that panicked while it told its share leaves whole data behind.
         self.kept.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -176,9 +165,7 @@ impl Jobs {
 
 /// The addresses of jobs.
 pub(crate) fn router() -> Router<Arc<App>> {
-    Router::new()
-        .route("/jobs/{number}", get(show))
-        .route("/jobs/{number}/stop", post(stop))
+    Router::new().route("/jobs/{number}", get(show)).route("/jobs/{number}/stop", post(stop))
 }
 
 async fn show(State(app): State<Arc<App>>, seen: Seen, Path(number): Path<u64>) -> Response {
@@ -206,12 +193,7 @@ pub(crate) fn whole(app: &App, seen: &Seen, job: &Job) -> Markup {
         }
         (draw(job))
     };
-    let title = Page {
-        place: None,
-        title: &job.title,
-        line: html! {},
-        body,
-    };
+    let title = Page { place: None, title: &job.title, line: html! {}, body };
     page(app, seen, &Frame::default(), &title)
 }
 
@@ -275,10 +257,7 @@ mod tests {
         jobs.stop(endless);
         assert_eq!(wait(&jobs, endless).stand, Stand::Stopped);
         let failed = jobs.start("fail", "/", |_| Err("no room on the disk".to_owned()));
-        assert_eq!(
-            wait(&jobs, failed).stand,
-            Stand::Failed("no room on the disk".to_owned())
-        );
+        assert_eq!(wait(&jobs, failed).stand, Stand::Failed("no room on the disk".to_owned()));
         let broken = jobs.start("break", "/", |_| panic!("on purpose"));
         assert!(matches!(wait(&jobs, broken).stand, Stand::Failed(_)));
         let done = jobs.start("do", "/today", |_| Ok("made".to_owned()));

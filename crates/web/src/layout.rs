@@ -179,7 +179,10 @@ pub(crate) fn escape(text: &str) -> String {
         if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_' | b'.' | b'~' | b'/') {
             out.push(char::from(byte));
         } else {
-            out.push_str(&format!("%{byte:02X}"));
+            out.push('%');
+            out.extend(
+                [byte >> 4, byte & 15].map(|n| char::from(b"0123456789ABCDEF"[usize::from(n)])),
+            );
         }
     }
     out
@@ -211,11 +214,7 @@ async fn choose_light(
     // Only a path of this program, never another site: "//elsewhere" is one.
     let local = back.starts_with('/') && !back.starts_with("//") && !back.starts_with("/\\");
     let back = if local { back } else { "/today" };
-    let age = if light(&choice).is_some() {
-        31_536_000
-    } else {
-        0
-    };
+    let age = if light(&choice).is_some() { 31_536_000 } else { 0 };
     let cookie = format!(
         "light={}; Path=/; Max-Age={age}; SameSite=Lax; HttpOnly",
         light(&choice).unwrap_or("device")

@@ -9,13 +9,13 @@ mod assets;
 pub mod caution;
 pub mod chart;
 mod fail;
-mod figures;
+pub mod figures;
 pub mod form;
 mod guard;
 pub mod jobs;
 mod layout;
 mod places;
-mod table;
+pub mod table;
 pub mod when;
 
 pub use app::{App, Clock, Hosts};
@@ -44,15 +44,9 @@ pub fn router(app: Arc<App>) -> Router {
         .route("/static/{file}", get(assets::file))
         .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
         .fallback(fail::not_found)
-        .layer(axum::middleware::from_fn_with_state(
-            app.clone(),
-            guard::check,
-        ))
+        .layer(axum::middleware::from_fn_with_state(app.clone(), guard::check))
         .layer(RequestBodyLimitLayer::new(BODY_LIMIT))
-        .layer(TimeoutLayer::with_status_code(
-            StatusCode::GATEWAY_TIMEOUT,
-            Duration::from_secs(30),
-        ))
+        .layer(TimeoutLayer::with_status_code(StatusCode::GATEWAY_TIMEOUT, Duration::from_secs(30)))
         .layer(CatchPanicLayer::custom(fail::panicked))
         .layer(CompressionLayer::new())
         .with_state(app)
@@ -64,7 +58,5 @@ pub async fn serve(
     listener: tokio::net::TcpListener,
     shutdown: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
-    axum::serve(listener, router(app))
-        .with_graceful_shutdown(shutdown)
-        .await
+    axum::serve(listener, router(app)).with_graceful_shutdown(shutdown).await
 }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use sheets::{Align, Cell, Column, RowKind, Table, Value};
 
 /// Draws a table. On a phone each row becomes a group of labelled figures.
-pub(crate) fn draw(table: &Table) -> Markup {
+pub fn draw(table: &Table) -> Markup {
     html! {
         div.scroll {
             table.stack {

@@ -38,11 +38,7 @@ pub struct Fall {
 impl Fall {
     /// One with nothing in it.
     pub fn new(unit: impl Into<String>, decimals: u8) -> Self {
-        Self {
-            unit: unit.into(),
-            decimals,
-            lines: Vec::new(),
-        }
+        Self { unit: unit.into(), decimals, lines: Vec::new() }
     }
     /// Adds what was there, with its standard uncertainty.
     pub fn whole(&mut self, name: impl Into<String>, value: f64, sd: Option<f64>) -> &mut Self {
@@ -59,21 +55,15 @@ impl Fall {
         sd: Option<f64>,
         standing: Standing,
     ) -> &mut Self {
-        self.lines.push(Line {
-            name: name.into(),
-            value,
-            sd,
-            standing,
-        });
+        self.lines.push(Line { name: name.into(), value, sd, standing });
         self
     }
 
     /// The start of the lane: the wholes fill most of it, and a cut lane says so.
     fn start(&self) -> (f64, f64) {
         let wholes = self.lines.iter().filter(|l| l.standing == Standing::Whole);
-        let (low, high) = wholes.fold((f64::MAX, 0.0_f64), |(l, h), line| {
-            (l.min(line.value), h.max(line.value))
-        });
+        let (low, high) =
+            wholes.fold((f64::MAX, 0.0_f64), |(l, h), line| (l.min(line.value), h.max(line.value)));
         if low > high {
             return (0.0, 1.0);
         }
@@ -99,11 +89,7 @@ impl Fall {
                 Standing::Whole => (low, line.value),
                 _ => (level - line.value, level),
             };
-            level = if line.standing == Standing::Whole {
-                line.value
-            } else {
-                from
-            };
+            level = if line.standing == Standing::Whole { line.value } else { from };
             rows.push((line, from, to, level));
         }
         html! {

@@ -110,11 +110,7 @@ const FOOT: f64 = 26.0;
 impl Plot {
     fn share(&self, x: f64) -> f64 {
         let span = self.to - self.from;
-        if span > 0.0 {
-            ((x - self.from) / span).clamp(0.0, 1.0)
-        } else {
-            0.0
-        }
+        if span > 0.0 { ((x - self.from) / span).clamp(0.0, 1.0) } else { 0.0 }
     }
 
     /// Draws it.
@@ -161,11 +157,7 @@ impl Plot {
         } else {
             "middle"
         };
-        let (line, word) = if mark.now {
-            ("now", "cop halo")
-        } else {
-            ("cut", "ink halo bold")
-        };
+        let (line, word) = if mark.now { ("now", "cop halo") } else { ("cut", "ink halo bold") };
         html! {
             line class=(line) x1=(pct(share)) x2=(pct(share)) y1=(n(TOP - 6.0)) y2=(n(base)) {}
             text class=(word) x=(pct(share)) y=(n(TOP - 24.0)) text-anchor=(anchor) { (mark.name) }
@@ -249,11 +241,7 @@ impl Plot {
 
     fn point(&self, point: Point, y: f64) -> Markup {
         let x = pct(self.share(point.x));
-        let class = format!(
-            "pt{}{}",
-            point.series.class(),
-            if point.far { " far" } else { "" }
-        );
+        let class = format!("pt{}{}", point.series.class(), if point.far { " far" } else { "" });
         html! {
             @match point.series {
                 Series::First => circle class=(class) cx=(x) cy=(n(y)) r="4.5" {},
@@ -283,10 +271,7 @@ fn anchor(i: usize, last: usize) -> &'static str {
 impl Panel {
     fn limits(&self) -> (f64, f64) {
         let lines = self.curves.iter().flat_map(|c| c.y.iter().copied());
-        let bands = self
-            .curves
-            .iter()
-            .flat_map(|c| c.band.iter().flat_map(|(a, b)| [*a, *b]));
+        let bands = self.curves.iter().flat_map(|c| c.band.iter().flat_map(|(a, b)| [*a, *b]));
         let points = self.points.iter().map(|p| p.y);
         let all = lines.chain(bands).chain(points).filter(|v| v.is_finite());
         let (low, high) = all.fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
@@ -295,22 +280,15 @@ impl Panel {
         }
         let low = if self.from_zero { low.min(0.0) } else { low };
         let room = (high - low).max(1e-9 + 1e-3 * high.abs()) * 0.06;
-        let under = if self.from_zero && low >= 0.0 {
-            0.0
-        } else {
-            room
-        };
+        let under = if self.from_zero && low >= 0.0 { 0.0 } else { room };
         (low - under, high + room)
     }
 }
 
 /// At most some 160 places: those between hide nothing a page could show.
 fn thin(x: &[f64], y: &[f64]) -> Vec<(f64, f64)> {
-    let all = x
-        .iter()
-        .copied()
-        .zip(y.iter().copied())
-        .filter(|(x, y)| x.is_finite() && y.is_finite());
+    let all =
+        x.iter().copied().zip(y.iter().copied()).filter(|(x, y)| x.is_finite() && y.is_finite());
     let all: Vec<(f64, f64)> = all.collect();
     let step = all.len().div_ceil(160).max(1);
     let mut kept: Vec<(f64, f64)> = all.iter().copied().step_by(step).collect();
@@ -349,9 +327,7 @@ fn farthest(curve: &Curve, all: &[Curve], down: &Place) -> usize {
     let middle = (len / 8)..(len - len / 8);
     let apart = |i: usize| {
         let here = down(curve.y[i]);
-        let others = all
-            .iter()
-            .filter(|c| c.x.len() == len && c.name != curve.name);
+        let others = all.iter().filter(|c| c.x.len() == len && c.name != curve.name);
         let gaps = others.map(|c| (down(c.y[i]) - here).abs());
         let edge = here.max(0.0);
         gaps.fold(edge.min(60.0), f64::min)

@@ -12,9 +12,7 @@ use std::sync::Arc;
 
 /// Every address of every place.
 pub(crate) fn router() -> Router<Arc<App>> {
-    Router::new()
-        .route("/places", get(all))
-        .merge(bench::router())
+    Router::new().route("/places", get(all)).merge(bench::router())
 }
 
 /// The full list with the live lines: where the thumb bar leads.
@@ -27,11 +25,6 @@ async fn all(State(app): State<Arc<App>>, seen: Seen) -> Markup {
             }
         }
     };
-    let places = Page {
-        place: None,
-        title: "Places",
-        line: html! {},
-        body,
-    };
+    let places = Page { place: None, title: "Places", line: html! {}, body };
     page(&app, &seen, &frame, &places)
 }
