@@ -1,5 +1,5 @@
-//! The style sheet and the script, each with a mark of its content in its address, so that a browser
-//! may keep it for ever and still never shows an old one.
+//! The style sheet and the script, each with a mark of its content in its address, so that a
+//! browser may keep it for ever and still never shows an old one.
 
 use axum::extract::Path;
 use axum::http::{StatusCode, header};

@@ -84,7 +84,7 @@ impl Hazard {
                  downhill of one that moves. Local codes and the house assessment come first.",
             ),
             Self::Caustic => (
-                "Caustic burns eyes and skin, and in a closed tank it eats the gas and draws it in.",
+                "Caustic burns eyes and skin, and in a closed tank it draws the walls in.",
                 "Vent first and leave the vent open; add caustic to water, never with acid or \
                  bleach. Local codes and the house assessment come first.",
             ),

@@ -143,8 +143,8 @@ pub fn allowed(field: &Field) -> String {
     figure::unit(&figure::range(field.low, field.high), field.unit)
 }
 
-/// Gives the likelier figure when a point was missed or a digit too many was hit: the one inside the
-/// range that is nearest to what is expected, or that needs the smallest step.
+/// Gives the likelier figure when a point was missed or a digit too many was hit: the one inside
+/// the range that is nearest to what is expected, or that needs the smallest step.
 fn guess(field: &Field, value: f64, expected: Option<f64>) -> Option<f64> {
     let steps = [0.1, 10.0, 0.01, 100.0, -1.0, 0.001, 1000.0];
     let inside = |v: &f64| *v >= field.low && *v <= field.high && *v != 0.0;

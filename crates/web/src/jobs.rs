@@ -213,13 +213,18 @@ fn draw(job: &Job) -> Markup {
                     p.answer role="status" { (job.at) }
                     progress.bar max="100" value=(format!("{:.0}", job.share * 100.0))
                         aria-label=(job.title) {}
-                    p.soft { (format!("{:.0}", job.share * 100.0)) "\u{202f}% done, " (used) "\u{202f}s used." }
+                    p.soft {
+                        (format!("{:.0}", job.share * 100.0)) "\u{202f}% done, "
+                        (used) "\u{202f}s used."
+                    }
                     form.acts method="post" action={ (address) "/stop" } {
                         button.act { "Stop and keep the last good" }
                     }
                 },
                 Stand::Done(says) => p.answer { (says) },
-                Stand::Stopped => p.answer { "Stopped after " (used) "\u{202f}s. What was good before stands." },
+                Stand::Stopped => p.answer {
+                    "Stopped after " (used) "\u{202f}s. What was good before stands."
+                },
                 Stand::Failed(why) => {
                     p.answer.copper { (why) }
                     p { "What was good before stands." }

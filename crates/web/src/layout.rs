@@ -69,7 +69,6 @@ pub(crate) struct Page<'a> {
 
 /// Draws the whole page.
 pub(crate) fn page(app: &App, seen: &Seen, frame: &Frame, page: &Page<'_>) -> Markup {
-    let here = app.clock.here();
     html! {
         (DOCTYPE)
         html lang="en-GB" class=[seen.light] {
@@ -83,26 +82,7 @@ pub(crate) fn page(app: &App, seen: &Seen, frame: &Frame, page: &Page<'_>) -> Ma
             body {
                 a.skip href="#here" { "To the page" }
                 (inks())
-                header.head {
-                    div.house {
-                        b { (app.name) }
-                        span {
-                            (when::day(&here))
-                            @if let Some(week) = &frame.week { span.wide-only { ", " (week) } }
-                            ", " (when::clock(&here))
-                        }
-                        span.role { "hand on shift" }
-                    }
-                    nav.places aria-label="Places" { ul {
-                        @for place in Place::ALL {
-                            li {
-                                a href=(place.address()) aria-current=[current(page, place)] {
-                                    (place.name()) " " (live(frame, place))
-                                }
-                            }
-                        }
-                    } }
-                }
+                (head(app, frame, page))
                 @if let Some(broken) = &frame.broken { p.broken role="status" { (broken) } }
                 nav.thumb aria-label="Thumb bar" {
                     a href="/today" { "Today" (live(frame, Place::Today)) }
@@ -121,6 +101,32 @@ pub(crate) fn page(app: &App, seen: &Seen, frame: &Frame, page: &Page<'_>) -> Ma
                     (lights(seen))
                 }
             }
+        }
+    }
+}
+
+fn head(app: &App, frame: &Frame, page: &Page<'_>) -> Markup {
+    let here = app.clock.here();
+    html! {
+        header.head {
+            div.house {
+                b { (app.name) }
+                span {
+                    (when::day(&here))
+                    @if let Some(week) = &frame.week { span.wide-only { ", " (week) } }
+                    ", " (when::clock(&here))
+                }
+                span.role { "hand on shift" }
+            }
+            nav.places aria-label="Places" { ul {
+                @for place in Place::ALL {
+                    li {
+                        a href=(place.address()) aria-current=[current(page, place)] {
+                            (place.name()) " " (live(frame, place))
+                        }
+                    }
+                }
+            } }
         }
     }
 }
@@ -192,8 +198,12 @@ pub(crate) fn escape(text: &str) -> String {
 fn inks() -> Markup {
     PreEscaped(
         r#"<svg class="inks" aria-hidden="true"><defs>
-<pattern id="ruled" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="5" height="5" fill="var(--paper)"/><rect width="1.3" height="5" fill="var(--ink)"/></pattern>
-<pattern id="close" width="3" height="3" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="3" height="3" fill="var(--paper)"/><rect width="1.3" height="3" fill="var(--ink)"/></pattern>
+<pattern id="ruled" width="5" height="5" patternUnits="userSpaceOnUse"
+ patternTransform="rotate(45)"><rect class="plate" width="5" height="5"/>
+<rect class="inkbar" width="1.3" height="5"/></pattern>
+<pattern id="close" width="3" height="3" patternUnits="userSpaceOnUse"
+ patternTransform="rotate(45)"><rect class="plate" width="3" height="3"/>
+<rect class="inkbar" width="1.3" height="3"/></pattern>
 </defs></svg>"#
             .to_owned(),
     )

@@ -17,14 +17,8 @@ pub fn draw(table: &Table) -> Markup {
                 tbody {
                     @for row in &table.rows {
                         tr class=[kind(row.kind)] {
-                            @for (i, (cell, column)) in row.cells.iter().zip(&table.columns).enumerate() {
-                                @if i == 0 {
-                                    th scope="row" class=[right(column)] { (inside(cell, column)) }
-                                } @else {
-                                    td class=[right(column)] data-head=(column.head_with_unit()) {
-                                        (inside(cell, column))
-                                    }
-                                }
+                            @for (i, cell) in row.cells.iter().enumerate() {
+                                (drawn(cell, &table.columns[i], i == 0))
                             }
                         }
                     }
@@ -32,6 +26,16 @@ pub fn draw(table: &Table) -> Markup {
             }
         }
         @for note in &table.notes { p.note { (note) } }
+    }
+}
+
+fn drawn(cell: &Cell, column: &Column, first: bool) -> Markup {
+    html! {
+        @if first {
+            th scope="row" class=[right(column)] { (inside(cell, column)) }
+        } @else {
+            td class=[right(column)] data-head=(column.head_with_unit()) { (inside(cell, column)) }
+        }
     }
 }
 

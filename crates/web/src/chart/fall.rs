@@ -5,6 +5,9 @@ use super::scale::nice_ticks;
 use maud::{Markup, html};
 use sheets::figure;
 
+/// Half the width of a 90 % band, in standard uncertainties.
+const NINETY: f64 = 1.645;
+
 /// What a row stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
@@ -79,18 +82,18 @@ impl Fall {
     /// Draws it.
     pub fn draw(&self) -> Markup {
         let (low, high) = self.start();
-        let share = |v: f64| ((v - low) / (high - low)).clamp(0.0, 1.0);
+        let lane = Lane { low, high };
         let (ticks, decimals) = nice_ticks(low + (high - low) * 0.08, high - (high - low) * 0.06);
-        let ceiling = self.lines.first().map_or(1.0, |l| l.value);
         let mut level = 0.0;
         let mut rows = Vec::new();
-        for line in &self.lines {
+        for (i, line) in self.lines.iter().enumerate() {
             let (from, to) = match line.standing {
                 Standing::Whole => (low, line.value),
                 _ => (level - line.value, level),
             };
             level = if line.standing == Standing::Whole { line.value } else { from };
-            rows.push((line, from, to, level));
+            let thread = (i + 1 < self.lines.len()).then_some(level);
+            rows.push(self.row(line, &lane.draw(line, (from, to), thread)));
         }
         html! {
             div.scroll { table.fall {
@@ -99,58 +102,45 @@ impl Fall {
                     th.r scope="col" { (self.unit) }
                     th.r.wide-only scope="col" { "band" }
                     th.r.wide-only scope="col" { "% of the first" }
-                    th.lane aria-hidden="true" { svg width="100%" height="18" overflow="visible" {
-                        @for (i, tick) in ticks.iter().enumerate() {
-                            text x=(pct(share(*tick))) y="14" text-anchor="middle"
-                                class=[(i % 2 == 1).then_some("wide-only")] {
-                                (figure::fixed(*tick, decimals))
-                            }
-                        }
-                    } }
-                } }
-                tbody {
-                    @for (i, (line, from, to, level)) in rows.iter().enumerate() {
-                        @let last = i + 1 == rows.len();
-                        tr class=[(line.standing == Standing::Whole).then_some("whole")] {
-                            th scope="row" {
-                                @if line.standing == Standing::Gap { span.copper { (line.name) } }
-                                @else { (line.name) }
-                            }
-                            td.r { i { (self.amount(line)) } }
-                            td.r.wide-only.soft {
-                                @if let Some(sd) = line.sd {
-                                    i { "± " (figure::fixed(1.645 * sd, self.decimals)) }
+                    th.lane aria-hidden="true" {
+                        svg width="100%" height="18" overflow="visible" {
+                            @for (i, tick) in ticks.iter().enumerate() {
+                                text x=(pct(lane.share(*tick))) y="14" text-anchor="middle"
+                                    class=[(i % 2 == 1).then_some("wide-only")] {
+                                    (figure::fixed(*tick, decimals))
                                 }
                             }
-                            td.r.wide-only.soft {
-                                i { (figure::fixed(100.0 * line.value / ceiling, 1)) }
-                            }
-                            td.lane aria-hidden="true" { svg width="100%" height="38" overflow="visible" {
-                                rect class=(class(line.standing)) x=(pct(share(*from)))
-                                    width=(pct((share(*to) - share(*from)).max(0.0015)))
-                                    y=(if line.standing == Standing::Whole { "9" } else { "11" })
-                                    height=(if line.standing == Standing::Whole { "20" } else { "16" }) {}
-                                @if line.standing == Standing::Whole && low > 0.0 {
-                                    path.slant d="M14 5l-5 28h6l5-28z" {}
-                                }
-                                @if let Some(sd) = line.sd {
-                                    @let (a, b) = (share(line.value - 1.645 * sd), share(line.value + 1.645 * sd));
-                                    line.whisker x1=(pct(a)) x2=(pct(b)) y1="19" y2="19" {}
-                                    line.whisker x1=(pct(a)) x2=(pct(a)) y1="15" y2="23" {}
-                                    line.whisker x1=(pct(b)) x2=(pct(b)) y1="15" y2="23" {}
-                                }
-                                @if !last {
-                                    line.thread x1=(pct(share(*level))) x2=(pct(share(*level))) y1="29" y2="49" {}
-                                }
-                            } }
                         }
                     }
-                }
+                } }
+                tbody { @for row in &rows { (row) } }
             } }
             @if low > 0.0 {
                 p.note {
                     "The lane begins at " (figure::fixed(low, 0)) "\u{202f}" (self.unit)
                     ", so bars are cut at the left. Ink: what was there. Grey: lost. Open: held."
+                }
+            }
+        }
+    }
+
+    fn row(&self, line: &Line, lane: &Markup) -> Markup {
+        let ceiling = self.lines.first().map_or(1.0, |l| l.value);
+        html! {
+            tr class=[(line.standing == Standing::Whole).then_some("whole")] {
+                th scope="row" {
+                    @if line.standing == Standing::Gap { span.copper { (line.name) } }
+                    @else { (line.name) }
+                }
+                td.r { i { (self.amount(line)) } }
+                td.r.wide-only.soft {
+                    @if let Some(sd) = line.sd {
+                        i { "± " (figure::fixed(NINETY * sd, self.decimals)) }
+                    }
+                }
+                td.r.wide-only.soft { i { (figure::fixed(100.0 * line.value / ceiling, 1)) } }
+                td.lane aria-hidden="true" {
+                    svg width="100%" height="38" overflow="visible" { (lane) }
                 }
             }
         }
@@ -162,6 +152,39 @@ impl Fall {
             written
         } else {
             figure::fixed(-line.value, self.decimals)
+        }
+    }
+}
+
+struct Lane {
+    low: f64,
+    high: f64,
+}
+
+impl Lane {
+    fn share(&self, value: f64) -> f64 {
+        ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0)
+    }
+
+    /// One bar, its whiskers, and the thread down to the next.
+    fn draw(&self, line: &Line, (from, to): (f64, f64), thread: Option<f64>) -> Markup {
+        let whole = line.standing == Standing::Whole;
+        let (y, height) = if whole { ("9", "20") } else { ("11", "16") };
+        let width = (self.share(to) - self.share(from)).max(0.0015);
+        let at = |v: f64| pct(self.share(v));
+        html! {
+            rect class=(class(line.standing)) x=(at(from)) width=(pct(width))
+                y=(y) height=(height) {}
+            @if whole && self.low > 0.0 { path.slant d="M14 5l-5 28h6l5-28z" {} }
+            @if let Some(sd) = line.sd {
+                @let (a, b) = (at(line.value - NINETY * sd), at(line.value + NINETY * sd));
+                line.whisker x1=(a) x2=(b) y1="19" y2="19" {}
+                line.whisker x1=(a) x2=(a) y1="15" y2="23" {}
+                line.whisker x1=(b) x2=(b) y1="15" y2="23" {}
+            }
+            @if let Some(level) = thread {
+                line.thread x1=(at(level)) x2=(at(level)) y1="29" y2="49" {}
+            }
         }
     }
 }

@@ -60,7 +60,8 @@ impl Lanes {
                         }
                     }
                     @if let Some(now) = self.now {
-                        text.cop x=(pct(self.share(now))) y="16" text-anchor=(edge(self.share(now))) { "now" }
+                        @let share = self.share(now);
+                        text.cop x=(pct(share)) y="16" text-anchor=(edge(share)) { "now" }
                     }
                 } }
                 @for lane in &self.lanes {
@@ -98,7 +99,8 @@ impl Lanes {
             @if fits {
                 @if ruled {
                     svg x=(pct(from)) y="8" overflow="visible" width="1" height="1" {
-                        rect.plate x="4" y="0" width=(format!("{:.0}", letters - 4.0)) height="16" {}
+                        @let width = format!("{:.0}", letters - 4.0);
+                        rect.plate x="4" y="0" width=(width) height="16" {}
                     }
                 }
                 text class=(if bar.ink == Ink::Solid { "on" } else { "ink" })

@@ -7,7 +7,7 @@ pub fn nice_ticks(low: f64, high: f64) -> (Vec<f64>, u8) {
         return (vec![low], 0);
     }
     let power = 10_f64.powf((span / 4.0).log10().floor());
-    let steps = [1.0, 2.0, 2.5, 5.0, 10.0, 20.0];
+    let steps = [1.0, 2.0, 5.0, 10.0, 20.0];
     let inside = |step: f64| ((high / step + 1e-9).floor() - (low / step - 1e-9).ceil()) + 1.0;
     let step =
         steps.iter().map(|s| s * power).find(|step| inside(*step) <= 5.0).unwrap_or(20.0 * power);
