@@ -6,7 +6,11 @@
 //! out, its [`Curves`] and its [`Balance`]. [`stage::Stage`] is the same by case file.
 
 pub mod balance;
+pub mod conversion;
 pub mod curves;
+#[cfg(test)]
+mod reference;
+mod sound;
 pub mod stage;
 
 pub mod kiln;
@@ -17,5 +21,8 @@ pub use stage::{Face, Report, Stage};
 
 /// Every stage, in the order in which barley becomes whisky. A new stage adds its line here.
 pub fn faces() -> Vec<Face> {
-    vec![stage::face::<kiln::Kiln>()]
+    vec![
+        stage::face::<kiln::Kiln>(),
+        stage::face::<conversion::Conversion>(),
+    ]
 }
