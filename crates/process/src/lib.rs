@@ -8,6 +8,7 @@
 pub mod balance;
 pub mod conversion;
 pub mod curves;
+pub mod ferment;
 #[cfg(test)]
 mod reference;
 mod sound;
@@ -24,5 +25,6 @@ pub fn faces() -> Vec<Face> {
     vec![
         stage::face::<kiln::Kiln>(),
         stage::face::<conversion::Conversion>(),
+        stage::face::<ferment::Ferment>(),
     ]
 }

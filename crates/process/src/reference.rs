@@ -49,16 +49,15 @@ pub(crate) fn rows(case: &str) -> Vec<Row> {
         .filter(|line| !line.starts_with('#'))
         .filter_map(|line| {
             let cells: Vec<&'static str> = line.split(',').collect();
-            (cells.len() == 9 && cells[0] == case)
-                .then(|| cells[4].parse().ok())
-                .flatten()
-                .map(|value| Row {
+            (cells.len() == 9 && cells[0] == case).then(|| cells[4].parse().ok()).flatten().map(
+                |value| Row {
                     case: cells[0],
                     quantity: cells[1],
                     at: cells[2],
                     value,
                     tolerance: cells[6],
-                })
+                },
+            )
         })
         .collect();
     assert!(!rows.is_empty(), "no rows for {case}");

@@ -25,8 +25,7 @@ pub(crate) fn step_to(
     slope: &mut impl FnMut(f64, &[f64], &mut [f64]) -> Result<(), Infallible>,
 ) -> Result<(), Fault> {
     while run.at() < until {
-        run.step(until, slope)
-            .map_err(|stop| no_step(what, &stop))?;
+        run.step(until, slope).map_err(|stop| no_step(what, &stop))?;
     }
     Ok(())
 }
@@ -37,11 +36,7 @@ pub(crate) fn no_step(what: &'static str, stop: &NoStep<Infallible>) -> Fault {
         NoStep::TooSmall { at } | NoStep::TooMany { at } => at,
         NoStep::Slope(never) => match never {},
     };
-    Fault::NotConverged {
-        what,
-        steps: 0,
-        residual: at,
-    }
+    Fault::NotConverged { what, steps: 0, residual: at }
 }
 
 /// Row times from 0 to `end` every `every`, the end always among them.

@@ -74,15 +74,9 @@ impl Rates {
     pub(super) fn at(at_c: f64, hot: bool, constants: &Constants) -> Self {
         let split = constants.gelatinise_split_c;
         let (rate, energy) = if hot {
-            (
-                constants.gelatinise_hot_per_min,
-                constants.gelatinise_hot_kj_mol,
-            )
+            (constants.gelatinise_hot_per_min, constants.gelatinise_hot_kj_mol)
         } else {
-            (
-                constants.gelatinise_cool_per_min,
-                constants.gelatinise_cool_kj_mol,
-            )
+            (constants.gelatinise_cool_per_min, constants.gelatinise_cool_kj_mol)
         };
         let loss = |per_min, kj_mol| per_min * arrhenius(kj_mol, at_c, DENATURATION_C);
         Self {

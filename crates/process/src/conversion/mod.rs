@@ -383,10 +383,7 @@ fn kink_times(knots: &[Knot], end: f64, constants: &Constants) -> Vec<f64> {
     times
 }
 
-const TOLERANCE: Tolerance = Tolerance {
-    relative: 1e-8,
-    absolute: 1e-9,
-};
+const TOLERANCE: Tolerance = Tolerance { relative: 1e-8, absolute: 1e-9 };
 
 fn follow(
     start: &State,
@@ -411,11 +408,7 @@ fn follow(
             .map_err(|stop| no_step(WHAT, &stop))?;
         while let Some(at) = rows.next_if(|at| *at <= to) {
             step_to(&mut course, at, WHAT, &mut slope)?;
-            row(
-                at,
-                temperature(knots, at),
-                &State::from_slice(course.state()),
-            );
+            row(at, temperature(knots, at), &State::from_slice(course.state()));
         }
         step_to(&mut course, to, WHAT, &mut slope)?;
         y.copy_from_slice(course.state());
@@ -485,11 +478,6 @@ temperature_c = 64.0
             ("extract_kg", Node::from(run.extract_kg)),
             ("hydrolysis_water_kg", Node::from(run.hydrolysis_water_kg)),
         ]);
-        Ok(Report {
-            result,
-            curves: run.curves,
-            balance: run.balance,
-            warnings: run.warnings,
-        })
+        Ok(Report { result, curves: run.curves, balance: run.balance, warnings: run.warnings })
     }
 }

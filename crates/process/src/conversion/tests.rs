@@ -2,14 +2,8 @@ use super::*;
 use crate::reference::rows;
 
 fn knots(points: &[(f64, f64)]) -> Programme {
-    let knot = |&(at_min, temperature_c)| Knot {
-        at_min,
-        temperature_c,
-    };
-    Programme {
-        temperature: points.iter().map(knot).collect(),
-        every_min: 5.0,
-    }
+    let knot = |&(at_min, temperature_c)| Knot { at_min, temperature_c };
+    Programme { temperature: points.iter().map(knot).collect(), every_min: 5.0 }
 }
 
 fn held(at_c: f64, minutes: f64, constants: &Constants) -> State {
@@ -21,19 +15,10 @@ fn held(at_c: f64, minutes: f64, constants: &Constants) -> State {
 #[test]
 fn the_two_reference_mashes_are_met_at_every_row() {
     let b = [(0.0, 64.5), (45.0, 63.0), (60.0, 70.0), (80.0, 70.0)];
-    let cases = [
-        ("MASH_A", knots(&[(0.0, 64.0), (60.0, 64.0)])),
-        ("MASH_B", knots(&b)),
-    ];
+    let cases = [("MASH_A", knots(&[(0.0, 64.0), (60.0, 64.0)])), ("MASH_B", knots(&b))];
     for (case, mut programme) in cases {
         programme.every_min = 1.0;
-        let run = run(
-            &Charge::default(),
-            &Vessel {},
-            &programme,
-            &Constants::default(),
-        )
-        .unwrap();
+        let run = run(&Charge::default(), &Vessel {}, &programme, &Constants::default()).unwrap();
         let mut met = 0;
         for row in rows(case) {
             let column = match row.quantity {
@@ -67,10 +52,7 @@ fn carbohydrate_is_kept_to_1e_9() {
 /// alpha-amylase 22.5 min at 70 °C (computed from the constants by hand, so a check of the form).
 #[test]
 fn half_lives_are_those_of_the_constants() {
-    let thin = Constants {
-        beta_protection: 1.0,
-        ..Constants::default()
-    };
+    let thin = Constants { beta_protection: 1.0, ..Constants::default() };
     assert!((held(65.0, 4.22, &thin).enzyme_beta - 0.5).abs() < 1e-3);
     assert!((held(70.0, 22.5, &thin).enzyme_alpha - 0.5).abs() < 2e-3);
 }
@@ -100,9 +82,7 @@ fn survival_in_a_thick_mash_against_muller() {
 fn fermentability_is_best_near_62_and_falls_with_heat() {
     let share = |at_c| held(at_c, 60.0, &Constants::default()).fermentable();
     let points: Vec<f64> = (60..=72).step_by(2).map(|c| share(f64::from(c))).collect();
-    let best = (0..points.len())
-        .max_by(|a, b| points[*a].total_cmp(&points[*b]))
-        .unwrap();
+    let best = (0..points.len()).max_by(|a, b| points[*a].total_cmp(&points[*b])).unwrap();
     assert!(best <= 1, "best at {} °C", 60 + 2 * best);
     assert!(points.windows(2).skip(1).all(|p| p[1] < p[0]), "{points:?}");
 }
@@ -110,19 +90,9 @@ fn fermentability_is_best_near_62_and_falls_with_heat() {
 #[test]
 fn extract_is_starch_with_the_water_bound_in_it() {
     let programme = knots(&[(0.0, 64.0), (60.0, 64.0)]);
-    let run = run(
-        &Charge::default(),
-        &Vessel {},
-        &programme,
-        &Constants::default(),
-    )
-    .unwrap();
+    let run = run(&Charge::default(), &Vessel {}, &programme, &Constants::default()).unwrap();
     // 1.11111 x 5.31813 + 1.05555 x 64.48185 + 1.03704 x 14.16952 + 16.03051, by hand.
-    assert!(
-        (run.extract_kg - 104.697).abs() < 2e-3,
-        "{}",
-        run.extract_kg
-    );
+    assert!((run.extract_kg - 104.697).abs() < 2e-3, "{}", run.extract_kg);
     assert!(run.balance.open().is_empty());
 }
 
@@ -147,11 +117,6 @@ fn knots_that_do_not_rise_are_refused_by_name() {
         &Constants::default(),
     );
     assert_eq!(fault.unwrap_err().field(), Some("temperature[1].at_min"));
-    let empty = run(
-        &Charge::default(),
-        &Vessel {},
-        &knots(&[]),
-        &Constants::default(),
-    );
+    let empty = run(&Charge::default(), &Vessel {}, &knots(&[]), &Constants::default());
     assert_eq!(empty.unwrap_err().field(), Some("temperature"));
 }
