@@ -174,7 +174,7 @@ fn make_names(house: &House, make: &Make, found: &mut Found) {
         found.extend(fault.map(|f| (MAKES, f)));
     }
     for (key, empty, wanted) in [
-        ("kiln", make.kiln.is_empty(), "a list of kiln phases"),
+        ("kiln.phase", make.kiln.phases.is_empty(), "a list of kiln phases"),
         ("water", make.waters.is_empty(), "a list of waters"),
         ("pass", make.route.passes.is_empty(), "a list of passes"),
     ] {
@@ -191,17 +191,16 @@ fn make_figures(house: &House, make: &Make, found: &mut Found) {
     for vessel in &house.plant.vessels {
         let called = &vessel.name;
         match &vessel.what {
-            Equipment::Kiln(kiln) => {
-                for (index, phase) in make.kiln.iter().enumerate() {
-                    let flow = (phase.flow_kg_s, "kg/s");
-                    let field = at(&format!("kiln[{index}].flow_kg_s"));
+            Equipment::Kiln(kiln, _) => {
+                for (index, phase) in make.kiln.phases.iter().enumerate() {
+                    let flow = (phase.figures.flow_kg_s, "kg/s");
+                    let field = at(&format!("kiln.phase[{index}].flow_kg_s"));
                     let sets = "the most the fan moves";
                     faults.push(at_most(field, flow, kiln.fan_kg_s, sets));
-                    let field = at(&format!("kiln[{index}].return_share"));
-                    let share = (phase.return_share, "");
-                    let sets = "the most that may be returned";
-                    faults.push(at_most(field, share, kiln.return_share, sets));
                 }
+                let returned = (make.kiln.returned, "");
+                let sets = "the most that may be returned";
+                faults.push(at_most(at("kiln.returned"), returned, kiln.most_returned, sets));
             }
             Equipment::MashTun(tun) => faults.push(at_most(
                 at("mash.grist_kg"),

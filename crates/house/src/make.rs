@@ -3,6 +3,7 @@
 
 use crate::plant::keyed;
 use gauge::{Fault, Field, Reader, Record, record};
+use process::kiln::{Air, AirKnot, Peat, Solve, Turn};
 
 record! {
     /// Figures of a make as a whole.
@@ -18,20 +19,65 @@ record! {
     }
 }
 record! {
-    /// One phase of a kilning.
-    pub struct KilnPhase {
+    /// One phase of a kilning, beside its air-on temperature.
+    pub struct PhaseFigures {
         /// How long.
         pub hours_h: f64 = Field::new("h").label("for").within(0.1, 200.0),
-        /// Dry air through the bed.
+        /// Dry air through the whole bed.
         pub flow_kg_s: f64 = Field::new("kg/s").label("air").within(0.01, 500.0).extensive(),
-        /// Its temperature under the bed.
-        pub air_on_c: f64 = Field::new("°C").label("air-on").within(10.0, 110.0),
-        /// Share of it that is returned air.
-        pub return_share: f64 = Field::new("").label("returned").within(0.0, 0.95).or(0.0),
-        /// Peat on the hearth in this phase.
-        pub peat_kg: f64 = Field::new("kg").label("peat").within(0.0, 1e5).or(0.0).extensive(),
     }
 }
+
+/// One phase of a kilning.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KilnPhase {
+    /// Hours and air.
+    pub figures: PhaseFigures,
+    /// Air-on temperature.
+    pub temperature_c: f64,
+}
+
+/// A kilning as the house does it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kilning {
+    /// Its phases, in order.
+    pub phases: Vec<KilnPhase>,
+    /// Hours at which the bed is turned.
+    pub turns_h: Vec<f64>,
+    /// Share of the air sent back once it is dry enough.
+    pub returned: f64,
+    /// Moisture wanted, wet basis.
+    pub ready_moisture_wet: f64,
+    /// The peat.
+    pub peat: Peat,
+}
+
+impl Kilning {
+    /// Hours of the whole.
+    pub fn hours(&self) -> f64 {
+        self.phases.iter().map(|phase| phase.figures.hours_h).sum()
+    }
+
+    fn read(r: &mut Reader<'_>) -> Self {
+        let turns = gauge::Field { key: "turns_h", ..*own::<Turn>("at_h") };
+        Self {
+            phases: r.list("phase", |r| KilnPhase {
+                figures: PhaseFigures::read(r),
+                temperature_c: r.number(own::<AirKnot>("temperature_c")),
+            }),
+            turns_h: r.numbers("turns_h", &turns),
+            returned: r.number(own::<Air>("returned")),
+            ready_moisture_wet: r.number(own::<Solve>("ready_moisture_wet")),
+            peat: Peat::read(r),
+        }
+    }
+}
+
+/// The field under `key` of a stage's own record, so that its range is not written again.
+pub(crate) fn own<R: Record>(key: &str) -> &'static Field {
+    R::FIELDS.iter().find(|field| field.key == key).expect("the stage has this field")
+}
+
 record! {
     /// The mash.
     pub struct Mash {
@@ -130,8 +176,8 @@ pub struct Make {
     pub family: String,
     /// Its share, strength and smoke.
     pub aim: Aim,
-    /// The kilning, phase by phase.
-    pub kiln: Vec<KilnPhase>,
+    /// The kilning.
+    pub kiln: Kilning,
     /// The mash.
     pub mash: Mash,
     /// Its waters.
@@ -195,7 +241,7 @@ impl Make {
             barleys: r.words("barleys"),
             family: r.word("family"),
             aim: Aim::read(r),
-            kiln: r.list("kiln", KilnPhase::read),
+            kiln: r.section("kiln", Kilning::read),
             mash: r.section("mash", Mash::read),
             waters: r.list("water", Water::read),
             ferment: r.section("ferment", Ferment::read),

@@ -1,6 +1,7 @@
 //! The vessels of a house: one record a kind, each figure with its range.
 
-use gauge::{Reader, record};
+use gauge::{Fault, Reader, record};
+use process::kiln;
 
 /// The kinds a vessel of `plant.toml` may be, as they are spelt there.
 pub const KINDS: &[&str] = &[
@@ -57,10 +58,8 @@ record! {
     }
 }
 record! {
-    /// The kiln.
+    /// The kiln, beside the figures of the stage itself.
     pub struct Kiln {
-        /// Area of the drying floor.
-        pub area_m2: f64 = Field::new("m²").label("area").within(0.1, 2000.0).extensive(),
         /// Dry matter with rootlets that it is loaded with.
         pub bed_dry_kg_m2: f64 = Field::new("kg/m²").label("bed").within(10.0, 600.0),
         /// Most dry air the fan moves.
@@ -68,7 +67,7 @@ record! {
         /// Heat of the burner to the air.
         pub burner_w: f64 = Field::new("W").label("burner").within(100.0, 1e8).extensive(),
         /// Largest share of the air that may be returned after the break.
-        pub return_share: f64 = Field::new("").label("air returned").within(0.0, 0.95).or(0.0),
+        pub most_returned: f64 = Field::new("").label("air returned").within(0.0, 0.95).or(0.0),
         /// Hours to strip and load it again.
         pub turnaround_h: f64 = Field::new("h").label("turnaround").within(0.0, 72.0),
     }
@@ -214,7 +213,7 @@ pub enum Equipment {
     /// Malting floor.
     Floor(Floor),
     /// Kiln.
-    Kiln(Kiln),
+    Kiln(Kiln, kiln::Vessel),
     /// Malt bin.
     Bin(Bin),
     /// Mill.
@@ -255,7 +254,10 @@ impl Equipment {
             "barley_store" => Self::BarleyStore(BarleyStore::read(r)),
             "steep" => Self::Steep(Steep::read(r)),
             "floor" => Self::Floor(Floor::read(r)),
-            "kiln" => Self::Kiln(Kiln::read(r)),
+            "kiln" => {
+                must(r, "area_m2");
+                Self::Kiln(Kiln::read(r), kiln::Vessel::read(r))
+            }
             "bin" => Self::Bin(Bin::read(r)),
             "mill" => Self::Mill(Mill::read(r)),
             "mash_tun" => Self::MashTun(MashTun::read(r)),
@@ -297,7 +299,7 @@ impl Equipment {
             Self::BarleyStore(_) => "barley_store",
             Self::Steep(_) => "steep",
             Self::Floor(_) => "floor",
-            Self::Kiln(_) => "kiln",
+            Self::Kiln(..) => "kiln",
             Self::Bin(_) => "bin",
             Self::Mill(_) => "mill",
             Self::MashTun(_) => "mash_tun",
@@ -312,5 +314,12 @@ impl Equipment {
             Self::Outlet(..) => "outlet",
             Self::Supply(..) => "supply",
         }
+    }
+}
+
+/// A stage by itself may take a square metre for granted; a house must say how large it is.
+fn must(r: &mut Reader<'_>, key: &'static str) {
+    if !r.has(key) && !r.describing() {
+        r.fault(Fault::MissingPart { field: key.into(), wanted: "the vessel's own figure" });
     }
 }
