@@ -15,6 +15,7 @@ mod sound;
 pub mod stage;
 
 pub mod kiln;
+pub mod still;
 
 pub use balance::{Balance, Matter};
 pub use curves::Curves;
@@ -26,5 +27,6 @@ pub fn faces() -> Vec<Face> {
         stage::face::<kiln::Kiln>(),
         stage::face::<conversion::Conversion>(),
         stage::face::<ferment::Ferment>(),
+        stage::face::<still::Still>(),
     ]
 }
