@@ -14,7 +14,9 @@ mod reference;
 mod sound;
 pub mod stage;
 
+pub mod floor;
 pub mod kiln;
+pub mod steep;
 pub mod still;
 
 pub use balance::{Balance, Matter};
@@ -24,6 +26,8 @@ pub use stage::{Face, Report, Stage};
 /// Every stage, in the order in which barley becomes whisky. A new stage adds its line here.
 pub fn faces() -> Vec<Face> {
     vec![
+        stage::face::<steep::Steep>(),
+        stage::face::<floor::Floor>(),
         stage::face::<kiln::Kiln>(),
         stage::face::<conversion::Conversion>(),
         stage::face::<ferment::Ferment>(),

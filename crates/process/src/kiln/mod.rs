@@ -52,8 +52,9 @@ pub use figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn,
 pub use plant::{Resistance, bed_resistance_pa_m, direct_firing_water};
 pub use smoke::{Retention, blended_phenols, new_make_phenols_mg_l, peat_for};
 
+use crate::sound::sound;
 use crate::{Balance, Curves};
-use gauge::{Fault, Record, Warning};
+use gauge::{Fault, Warning};
 
 /// What comes off the kiln, and what it took.
 #[derive(Debug, Clone, PartialEq)]
@@ -175,18 +176,11 @@ fn check(
     programme: &Programme,
     constants: &Constants,
 ) -> Result<(), Fault> {
-    first(charge, "bed")?;
-    first(vessel, "plant")?;
-    first(&programme.air, "air")?;
-    first(&programme.peat, "peat")?;
-    first(&programme.solve, "solve")?;
-    first(constants, "constants")?;
+    sound("bed", charge)?;
+    sound("plant", vessel)?;
+    sound("air", &programme.air)?;
+    sound("peat", &programme.peat)?;
+    sound("solve", &programme.solve)?;
+    sound("constants", constants)?;
     programme.check(charge, constants)
-}
-
-fn first(record: &impl Record, place: &str) -> Result<(), Fault> {
-    match record.faults().into_iter().next() {
-        Some(fault) => Err(fault.within(place)),
-        None => Ok(()),
-    }
 }

@@ -1,0 +1,127 @@
+//! The floor: steeped barley lies in a shallow piece and grows until it is malt.
+//!
+//! A living corn breathes: it burns its own starch and grows warm. Laid too deep, a piece runs
+//! away; too thin, it stays cold and slow. The hand turns it with a wooden shovel, thins it in
+//! warm weather and thickens it in cold, so that it stays near 16 °C, no rootlet mats with
+//! another, and every corn has its turn in the air. Over a week the rootlets come, the shoot
+//! creeps up under the husk, and the walls about the starch give way (*modification*). When the
+//! shoot has grown three quarters of the corn or more the piece is ready for the kiln.
+//!
+//! # Equations
+//! ```text
+//! da/dt = φ(T) m(w)                          age a, days at 16 °C, from the end of the delay
+//! dD/dt = −r D,  r = r_max f(a) φ(T) m(w) g  g: the share that grows, dead corns a tenth
+//! heat  = 17.287 MJ a kg breathed            water made 0.556 kg, carbon dioxide 1.629 kg
+//! d(root)/dt = 0.60 r D                      dX/dt = k_m E(a) (1 − X) da/dt
+//! dH/dt = heat − [U_t (T − T_air) + U_f (T − T_floor) + e h_v] A,   A = D/(ρ_d d)
+//! ```
+//! `H = D (1651 + 4186 M) T` is integrated and `T` follows from it, so that energy closes. A turn
+//! takes `φ_t (T − T_air)` of the warmth and dries a little. The piece keeps its depth between
+//! thinnings. Euler's rule at 60 s or less; turns, sprinklings and the end fall on their times.
+//! # Units
+//! As in the fields. Moisture `_dry` is on dry matter with rootlets, `_wet` on the whole.
+//! # Range
+//! 8 to 30 °C, 5 to 40 cm, an open floor (air enough for all to breathe).
+//! # Error
+//! The rates are designs, tuned to published losses; a house fits them to its own floors.
+//! # Source
+//! Loss: a trade balance of 1 t barley at 12 % to 830 kg malt at 5 %. Starch and its heat:
+//! arithmetic and the heat of glucose. Turning: Wright, *Distillation of Alcohol from Farm
+//! Products* (c. 1907).
+
+mod course;
+mod face;
+mod figures;
+pub mod growth;
+pub mod heat;
+#[cfg(test)]
+mod tests;
+
+pub use face::{Case, Floor};
+pub use figures::{Charge, Constants, Hand, Programme, Spread, Sprinkle, Vessel};
+
+use crate::sound::sound;
+use crate::{Balance, Curves};
+use gauge::{Fault, Warning};
+
+/// Green malt as it is loaded on the kiln.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Out {
+    /// Dry matter with rootlets.
+    pub dry_kg: f64,
+    /// Share of it that is rootlets.
+    pub rootlet_fraction: f64,
+    /// Moisture, wet basis.
+    pub moisture_wet: f64,
+    /// Moisture on dry matter.
+    pub moisture_dry: f64,
+    /// Grain temperature.
+    pub temperature_c: f64,
+    /// Nitrogen of the barley.
+    pub nitrogen_pct_dry: f64,
+    /// Share of the corns that grew.
+    pub germinating_fraction: f64,
+    /// How far the corn is softened, 0 to 1.
+    pub modification: f64,
+    /// Length of the acrospire over the corn's.
+    pub acrospire: f64,
+    /// Share of corns outgrown.
+    pub overgrown_fraction: f64,
+    /// Malt dry matter without rootlets missing of the barley's.
+    pub malting_loss_fraction: f64,
+    /// Hours on the floor.
+    pub hours: f64,
+    /// When it was ready.
+    pub ready_h: Option<f64>,
+    /// Age in days at 16 °C.
+    pub age_d: f64,
+    /// Highest mean temperature.
+    pub highest_c: f64,
+    /// Highest temperature in the middle.
+    pub highest_core_c: f64,
+    /// Turns given.
+    pub turns: u32,
+    /// Depth as laid.
+    pub depth_m: f64,
+    /// Carbon dioxide given off.
+    pub carbon_dioxide_kg: f64,
+    /// Water dried off.
+    pub evaporated_kg: f64,
+}
+
+/// A piece from casting to loading.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// What is loaded.
+    pub out: Out,
+    /// Its course.
+    pub curves: Curves,
+    /// Dry matter, water, energy.
+    pub balance: Balance,
+    /// What to know.
+    pub warnings: Vec<Warning>,
+}
+
+/// Gives the course and end of a piece.
+///
+/// # Units
+/// As in the fields of its arguments.
+/// # Range
+/// As in the fields; outside them, `Fault::OutOfRange`. Without `hours` the piece must come to
+/// the wanted modification within 21 days, else `Fault::NeverReached`.
+/// # Error
+/// See the page of this module.
+/// # Source
+/// See the page of this module.
+pub fn run(
+    charge: &Charge,
+    vessel: &Vessel,
+    programme: &Programme,
+    constants: &Constants,
+) -> Result<Run, Fault> {
+    sound("piece", charge)?;
+    sound("floor", vessel)?;
+    sound("constants", constants)?;
+    programme.check()?;
+    course::lie(charge, vessel, programme, constants)
+}
