@@ -7,35 +7,20 @@
 //! number, must be refused with its path, unit and range. A stage is enrolled by standing in
 //! [`process::faces`].
 
+mod shared;
+
 use std::cell::Cell;
 
 use gauge::{Described, Fault, Field, Node, Scale, Sort};
 use process::{Face, faces};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
+use shared::example;
 
 /// Random cases a stage: enough to move every figure both ways, few enough for a debug build.
 const CASES: u32 = 12;
 /// Furthest a figure is moved from the example, as a share of it.
 const MOST_MOVE: f64 = 0.03;
-
-fn node(value: toml::Value) -> Node {
-    match value {
-        toml::Value::Float(v) => Node::Number(v),
-        toml::Value::Integer(v) => Node::Number(v as f64),
-        toml::Value::Boolean(v) => Node::Flag(v),
-        toml::Value::String(v) => Node::Text(v),
-        toml::Value::Datetime(v) => Node::Text(v.to_string()),
-        toml::Value::Array(items) => Node::List(items.into_iter().map(node).collect()),
-        toml::Value::Table(table) => Node::part(table.into_iter().map(|(k, v)| (k, node(v)))),
-    }
-}
-
-fn example(face: &Face) -> Node {
-    let table: toml::Table =
-        face.example.parse().unwrap_or_else(|e| panic!("{}: example: {e}", face.key));
-    node(toml::Value::Table(table))
-}
 
 /// The field of each figure that the example writes down, with the figure's own path.
 fn figures(face: &Face, case: &Node) -> Vec<(String, Field)> {
