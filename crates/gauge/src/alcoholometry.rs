@@ -89,7 +89,7 @@ pub fn content(density: DensityVacuum, at: Celsius) -> Result<Content, Fault> {
 /// use gauge::{Celsius, DensityVacuum, alcoholometry::content_within};
 /// let water = DensityVacuum::from_kg_m3(998.3)?;
 /// let found = content_within(water, Celsius::TWENTY, 0.2)?;
-/// assert_eq!(found.warnings[0].code, "tolerance");
+/// assert_eq!(found.warnings[0].code, "tolerance_kg_m3");
 /// assert!(content_within(water, Celsius::TWENTY, 0.0).is_err());
 /// # Ok::<(), gauge::Fault>(())
 /// ```
@@ -118,7 +118,7 @@ pub fn content_within(
         }
         p = if reading < low { 1.0 } else { 0.0 };
         warnings.push(Warning {
-            code: "tolerance",
+            code: "tolerance_kg_m3",
             says: format!(
                 "the density is {beyond:.4} kg/m³ beyond the end; taken as the end, within the \
                  tolerance of {tolerance_kg_m3} kg/m³"
@@ -157,7 +157,7 @@ pub fn frozen(mixture: MassFraction, at: Celsius) -> Option<Warning> {
     (mixture.fraction() < line).then(|| Warning {
         code: "frozen",
         says: format!(
-            "at {t} °C a mixture below {:.0} % by mass holds ice; the figure is of the formula only",
+            "at {t} °C a mixture below {:.0} % by mass holds ice; the figure is the formula's",
             100.0 * line
         ),
     })

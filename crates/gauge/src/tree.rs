@@ -83,7 +83,7 @@ impl Node {
             _ => None,
         }
     }
-    fn found(&self) -> String {
+    pub(crate) fn found(&self) -> String {
         match self {
             Self::Number(value) => crate::fault::plain(*value),
             Self::Text(text) => format!("\"{text}\""),

@@ -4,11 +4,13 @@
 //! holds, per cent by mass. The extract in a volume is the product of the two with the density of
 //! water. [`kernel`] holds the same in bare figures.
 
+pub mod attenuation;
 pub mod kernel;
 #[cfg(test)]
 mod tests;
 
-use crate::quantity::{DensityVacuum, Gravity, Plato};
+use crate::Fault;
+use crate::quantity::{Celsius, DensityVacuum, Gravity, Plato};
 
 /// Gives the degrees Plato of a gravity.
 ///
@@ -69,4 +71,33 @@ pub fn gravity(plato: Plato) -> Gravity {
 /// ```
 pub fn density(gravity: Gravity) -> DensityVacuum {
     DensityVacuum(kernel::density_kg_m3(gravity.specific()))
+}
+
+/// Gives the gravity at 20 °C of worts in which a glass saccharometer shows `reading` elsewhere.
+///
+/// S₂₀ = R (1 − 25e-6 (t − 20)) ρ_w(20)/ρ_w(t) [1 + k P (t − 20)], the glass, the water, and with
+/// k = 3e-6 per K and °P what sugar swells more than water.
+///
+/// # Units
+/// 20/20 and °C to 20/20.
+/// # Range
+/// 0 to 60 °C; else `Fault::OutOfRange`. Above 30 °C ±1 degree: cool the sample.
+/// # Error
+/// k is rough, from memory; it is taken as nought up to 30 °C.
+/// # Source
+/// ISO 1768:1975 for the glass; the water as in [`crate::water`].
+/// # Example
+/// ```
+/// use gauge::{Celsius, wort::at_20};
+/// let s = at_20(1.05, Celsius::from_degrees(30.0)?)?;
+/// assert!((s.specific() - 1.0524).abs() < 1e-4);
+/// # Ok::<(), gauge::Fault>(())
+/// ```
+pub fn at_20(reading: f64, at: Celsius) -> Result<Gravity, Fault> {
+    let t = Fault::check("temperature_c", at.degrees(), "°C", 0.0..=60.0)?;
+    let reading = Gravity::from_specific(reading)?.specific();
+    let d = t - 20.0;
+    let water = crate::water::density_kg_m3(20.0) / crate::water::density_kg_m3(t);
+    let sugar = if t > 30.0 { 3e-6 * kernel::plato_of_gravity(reading) * d } else { 0.0 };
+    Gravity::from_specific(reading * (1.0 - 25e-6 * d) * water * (1.0 + sugar))
 }

@@ -18,7 +18,8 @@ quantity! {
     ///
     /// ```compile_fail
     /// # use gauge::{DensityInAir, DensityVacuum};
-    /// let _ = DensityInAir::from_kg_m3(900.1).unwrap() == DensityVacuum::from_kg_m3(901.2).unwrap();
+    /// fn weighed(density: DensityInAir) {}
+    /// weighed(DensityVacuum::from_kg_m3(901.2).unwrap());
     /// ```
     DensityInAir, "density_air_kg_m3", "kg/m³", 500.0..=1500.0, from_kg_m3, kg_m3
 }

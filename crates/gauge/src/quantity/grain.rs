@@ -7,7 +7,8 @@ quantity! {
     ///
     /// ```compile_fail
     /// # use gauge::{MoistureDry, MoistureWet};
-    /// let _ = MoistureWet::from_fraction(0.45).unwrap() == MoistureDry::from_fraction(0.8).unwrap();
+    /// fn steeped(moisture: MoistureWet) {}
+    /// steeped(MoistureDry::from_fraction(0.8).unwrap());
     /// ```
     MoistureWet, "moisture_wet", "kg/kg wet", 0.0..=0.99, from_fraction, fraction
 }

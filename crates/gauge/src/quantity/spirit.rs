@@ -25,7 +25,8 @@ quantity! {
     ///
     /// ```compile_fail
     /// # use gauge::MassFraction;
-    /// let _ = MassFraction::from_fraction(0.5).unwrap() + MassFraction::from_fraction(0.1).unwrap();
+    /// let half = MassFraction::from_fraction(0.5).unwrap();
+    /// let _ = half + half;
     /// ```
     MassFraction, "mass_fraction", "kg/kg", 0.0..=1.0, from_fraction, fraction
 }
