@@ -215,39 +215,52 @@ impl Book {
         self.lock().derived.acts(subject, name, from, until)
     }
 
-    /// What is asked about entries that were marked, as far as nothing noted since answers it;
-    /// the latest first.
+    /// What is asked about, as far as nothing noted since answers it: entries whose forerunner
+    /// is missing, and vessels that held less than nothing.
     pub fn questions(&self, most: u64) -> Result<Vec<Question>, StoreFault> {
         let inside = self.lock();
-        let mut out = Vec::new();
+        let mut out = inside.below_nought()?;
         for row in inside.derived.marked(most)? {
-            let Some(entry) = inside.entry(row.serial)? else {
-                continue;
-            };
             if row.contra_by.is_some() || row.contra_of.is_some() {
                 continue;
             }
-            for says in inside.still_open(&entry)? {
-                out.push(Question { serial: row.serial, kind: row.kind.clone(), says });
-            }
+            let Some(entry) = inside.entry(row.serial)? else {
+                continue;
+            };
+            let happened = entry.heading.happened_at.timestamp().as_microsecond();
+            let kind = kind::kind(&entry.kind).ok();
+            let missing = inside.derived.missing(kind, &entry.data, happened);
+            let missing = missing.map_err(|e| crate::derived::trouble(&e))?;
+            out.extend(missing.map(|says| Question { serial: row.serial, kind: row.kind, says }));
         }
+        out.sort_by_key(|q| std::cmp::Reverse(q.serial));
+        out.truncate(usize::try_from(most).unwrap_or(usize::MAX));
         Ok(out)
     }
 }
 
 impl Inside {
-    fn still_open(&self, entry: &EntryView) -> Result<Vec<String>, StoreFault> {
-        let read = body::Read {
-            heading: entry.heading.clone(),
-            kind: entry.kind.clone(),
-            version: entry.version,
-            postings: entry.postings.clone(),
-            data: entry.data.clone(),
-        };
-        let happened = entry.heading.happened_at.timestamp().as_microsecond();
-        self.derived
-            .marks(kind::kind(&entry.kind).ok(), &read, happened)
-            .map_err(|e| crate::derived::trouble(&e))
+    /// For each account that falls below nought: the entry with which it first does, and how far
+    /// it falls.
+    fn below_nought(&self) -> Result<Vec<Question>, StoreFault> {
+        let mut out = Vec::new();
+        for (account, commodity) in self.derived.watched()? {
+            let span = (Timestamp::MIN, Timestamp::MAX);
+            let posted = self.derived.posted((&account, commodity), span.0, span.1)?;
+            let (mut running, mut lowest, mut first) = (0_i64, 0_i64, None);
+            for (serial, amount) in posted {
+                running = running.saturating_add(amount.micro());
+                if running < 0 {
+                    lowest = lowest.min(running);
+                    first = first.or(Some(serial));
+                }
+            }
+            let Some(serial) = first else { continue };
+            let kind = self.derived.row(serial)?.map(|row| row.kind).unwrap_or_default();
+            let lowest = crate::derived::amount_of(commodity, lowest);
+            out.push(Question { serial, kind, says: format!("{account} falls to {lowest}") });
+        }
+        Ok(out)
     }
 
     fn entry(&self, serial: u64) -> Result<Option<EntryView>, StoreFault> {

@@ -270,6 +270,22 @@ impl Derived {
         self.rows_where("marks <> '' ORDER BY serial DESC LIMIT ?1", most.cast_signed())
     }
 
+    /// The accounts that fell below nought at some time when last looked at.
+    pub(crate) fn watched(&self) -> Result<Vec<(Account, Commodity)>, StoreFault> {
+        let find = || {
+            let mut query = self.db.prepare_cached("SELECT account, commodity FROM watch")?;
+            let mut rows = query.query([])?;
+            let mut out = Vec::new();
+            while let Some(row) = rows.next()? {
+                let account = row.get_ref(0)?.as_str()?.parse::<Account>();
+                let commodity = Commodity::from_key(row.get_ref(1)?.as_str()?);
+                out.extend(account.ok().zip(commodity));
+            }
+            Ok(out)
+        };
+        find().map_err(|e| trouble(&e))
+    }
+
     fn rows_where(&self, condition: &str, value: i64) -> Result<Vec<Row>, StoreFault> {
         let sql = format!(
             "SELECT serial, kind, contra_of, contra_by, marks FROM entry WHERE {condition}"

@@ -15,6 +15,7 @@ const TABLES: &[&str] = &[
     "SELECT * FROM posting ORDER BY serial, line",
     "SELECT * FROM balance WHERE micro <> 0 ORDER BY account, commodity",
     "SELECT * FROM act ORDER BY subject, name, happened_us, serial, way",
+    "SELECT * FROM watch ORDER BY account, commodity",
 ];
 
 impl Derived {

@@ -46,6 +46,9 @@ CREATE TABLE act (
   PRIMARY KEY (subject, name, happened_us, serial, way)
 ) WITHOUT ROWID;
 CREATE INDEX act_by_serial ON act (serial);
+CREATE TABLE watch (
+  account TEXT NOT NULL, commodity TEXT NOT NULL, PRIMARY KEY (account, commodity)
+) WITHOUT ROWID;
 ";
 
 /// The derived state.
@@ -105,7 +108,7 @@ impl Derived {
     pub fn clear(&self) -> Result<(), StoreFault> {
         let drop = "DROP TABLE IF EXISTS meta; DROP TABLE IF EXISTS entry;
                     DROP TABLE IF EXISTS posting; DROP TABLE IF EXISTS balance;
-                    DROP TABLE IF EXISTS act;";
+                    DROP TABLE IF EXISTS act; DROP TABLE IF EXISTS watch;";
         self.db
             .execute_batch(&format!(
                 "BEGIN; {drop} {SCHEMA} PRAGMA user_version = {FOLD_VERSION}; COMMIT;"
@@ -137,11 +140,15 @@ impl Derived {
 
     pub(crate) fn keep(&self, last: Last) -> Result<(), StoreFault> {
         let set = "INSERT OR REPLACE INTO meta (key, value) VALUES (?1, ?2)";
-        self.db
-            .execute(set, params!["serial", last.serial.cast_signed()])
-            .and_then(|_| self.db.execute(set, params!["hash", last.hash]))
-            .and_then(|_| self.db.execute_batch("COMMIT"))
-            .map_err(|e| trouble(&e))
+        let mark = || {
+            // An empty journal leaves no mark, whether it was folded or never looked at.
+            if last != Last::NONE {
+                self.db.execute(set, params!["serial", last.serial.cast_signed()])?;
+                self.db.execute(set, params!["hash", last.hash])?;
+            }
+            self.db.execute_batch("COMMIT")
+        };
+        mark().map_err(|e| trouble(&e))
     }
 
     pub(crate) fn forget(&self) -> Result<(), StoreFault> {
@@ -246,36 +253,69 @@ impl Derived {
 
     /// What is to be asked about an entry: an earlier one that is missing, a vessel that would
     /// hold less than nothing.
-    pub(crate) fn marks(
+    fn marks(
         &self,
         kind: Option<&kind::Kind>,
         read: &body::Read,
         happened: i64,
     ) -> rusqlite::Result<Vec<String>> {
-        let mut marks = Vec::new();
+        let mut marks = Vec::from_iter(self.missing(kind, &read.data, happened)?);
+        for posting in &read.postings {
+            if posting.amount.micro() >= 0 || !posting.account.place().holds() {
+                continue;
+            }
+            let (account, commodity) = (&posting.account, posting.commodity);
+            let held = self.balance_us(account, commodity, happened)?;
+            if held < 0 {
+                marks.push(format!("{account} would hold {}", amount_of(commodity, held)));
+            }
+            self.watch(account, commodity, (happened, held))?;
+        }
+        Ok(marks)
+    }
+
+    /// The earlier entry that should be there and is not.
+    pub(crate) fn missing(
+        &self,
+        kind: Option<&kind::Kind>,
+        data: &gauge::Node,
+        happened: i64,
+    ) -> rusqlite::Result<Option<String>> {
         if let Some(after) = kind.and_then(|k| k.after)
-            && let Some(name) = read.data.get(after.key).and_then(kind::named)
+            && let Some(name) = data.get(after.key).and_then(kind::named)
             && !self.was_there(&after, &name, happened)?
         {
             let before = after.kinds.join(" or ");
             let subject = after.subject.key();
-            marks.push(format!("no {before} of {subject} {name} is noted before it"));
+            return Ok(Some(format!("no {before} of {subject} {name} is noted before it")));
         }
-        for posting in &read.postings {
-            if posting.amount.micro() < 0 && posting.account.place().holds() {
-                let held = self.balance_us(&posting.account, posting.commodity, happened)?;
-                if held < 0 {
-                    marks.push(format!(
-                        "{} would hold {:.1} {} of {}",
-                        posting.account,
-                        held as f64 / 1e6,
-                        posting.commodity.unit(),
-                        posting.commodity.label().to_lowercase()
-                    ));
-                }
-            }
+        Ok(None)
+    }
+
+    /// Keeps an eye on an account that falls below nought at this moment or later: an entry
+    /// noted late may empty a vessel under what was taken from it since.
+    fn watch(
+        &self,
+        account: &crate::Account,
+        commodity: crate::Commodity,
+        (happened, held): (i64, i64),
+    ) -> rusqlite::Result<()> {
+        let name = account.to_string();
+        let mut later = self.db.prepare_cached(
+            "SELECT micro FROM posting WHERE account = ? AND commodity = ? AND happened_us > ?
+             ORDER BY happened_us, serial",
+        )?;
+        let mut rows = later.query(params![name, commodity.key(), happened])?;
+        let (mut running, mut lowest) = (held, held);
+        while let Some(row) = rows.next()? {
+            running += row.get::<_, i64>(0)?;
+            lowest = lowest.min(running);
         }
-        Ok(marks)
+        if lowest < 0 {
+            let sql = "INSERT OR IGNORE INTO watch (account, commodity) VALUES (?, ?)";
+            self.db.prepare_cached(sql)?.execute(params![name, commodity.key()])?;
+        }
+        Ok(())
     }
 
     fn was_there(&self, after: &kind::After, name: &str, happened: i64) -> rusqlite::Result<bool> {
@@ -319,4 +359,10 @@ impl Derived {
 
 pub(crate) fn trouble(error: &rusqlite::Error) -> StoreFault {
     StoreFault::Unreadable { because: error.to_string() }
+}
+
+/// An amount in a sentence.
+pub(crate) fn amount_of(commodity: crate::Commodity, micro: i64) -> String {
+    let label = commodity.label().to_lowercase();
+    format!("{:.1} {} of {label}", micro as f64 / 1e6, commodity.unit())
 }
