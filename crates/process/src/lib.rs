@@ -14,6 +14,7 @@ mod reference;
 mod sound;
 pub mod stage;
 
+pub mod bin;
 pub mod floor;
 pub mod kiln;
 pub mod steep;
@@ -29,6 +30,7 @@ pub fn faces() -> Vec<Face> {
         stage::face::<steep::Steep>(),
         stage::face::<floor::Floor>(),
         stage::face::<kiln::Kiln>(),
+        stage::face::<bin::Bin>(),
         stage::face::<conversion::Conversion>(),
         stage::face::<ferment::Ferment>(),
         stage::face::<still::Still>(),

@@ -126,8 +126,7 @@ impl Laws {
     /// # Source
     /// ASAE D245, modified Henderson equation, barley.
     pub fn moisture_at_rest(&self, temperature_c: f64, relative_humidity: f64) -> f64 {
-        let log = -(-relative_humidity).ln_1p();
-        (log / (self.c.emc_k * (temperature_c + self.c.emc_c))).powf(1.0 / self.c.emc_n) / 100.0
+        moisture_at_rest(&self.c, temperature_c, relative_humidity)
     }
 
     /// Gives the rate constant of drying within the corn.
@@ -284,6 +283,23 @@ impl Laws {
         }
         (x, ratio, slope)
     }
+}
+
+/// Gives the moisture of barley at rest with air of a relative humidity.
+///
+/// The inverse of [`Laws::water_activity`].
+/// # Units
+/// °C, relative humidity 0 to 1, result kg/kg dry matter.
+/// # Range
+/// Relative humidity 0 to 0.99.
+/// # Error
+/// As [`Laws::water_activity`].
+/// # Source
+/// ASAE D245, modified Henderson equation, barley.
+pub fn moisture_at_rest(constants: &Constants, temperature_c: f64, relative_humidity: f64) -> f64 {
+    let log = -(-relative_humidity).ln_1p();
+    let warm = constants.emc_k * (temperature_c + constants.emc_c);
+    (log / warm).powf(1.0 / constants.emc_n) / 100.0
 }
 
 /// The corn's side of the film.

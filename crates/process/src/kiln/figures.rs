@@ -120,7 +120,7 @@ gauge::record! {
         /// The mean moisture wanted, wet basis.
         pub ready_moisture_wet: f64 = Field::new("kg/kg").label("wanted moisture, wet basis")
             .within(0.02, 0.3).or(0.045)
-            .from(Grade::Published, "final malt 4 to 5 %, Owens, Cereals Processing Technology"),
+            .from(Grade::Published, "malt of 4 to 5 %, Owens, Cereals Processing Technology"),
     }
 }
 

@@ -46,7 +46,7 @@ mod smoke;
 mod tests;
 
 pub use bed::State;
-pub use drying::Laws;
+pub use drying::{Laws, moisture_at_rest};
 pub use face::{Case, Kiln};
 pub use figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn, Vessel};
 pub use plant::{Resistance, bed_resistance_pa_m, direct_firing_water};
