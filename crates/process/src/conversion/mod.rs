@@ -1,12 +1,12 @@
 //! Conversion: starch to sugars in the tun.
 //!
-//! The mash is held and nothing seems to happen. In it the starch of the grist swells and goes into
-//! solution, faster the hotter it is, and two enzymes cut it: alpha-amylase anywhere, into pieces of
-//! all sizes, beta-amylase from the ends, into maltose. Both die of the heat, beta-amylase first: at
-//! 65 °C most of it is gone in half an hour, while more than half of the alpha-amylase outlives an
-//! hour. So a mash a degree too hot gives all its extract and less of it ferments; a mash too cool
-//! leaves starch. What survives in the drained worts goes on working in the washback, because a malt
-//! distiller's wort is not boiled.
+//! The mash is held and nothing seems to happen. In it the starch of the grist swells and goes
+//! into solution, faster the hotter it is, and two enzymes cut it: alpha-amylase anywhere, into
+//! pieces of all sizes, beta-amylase from the ends, into maltose. Both die of the heat, beta-
+//! amylase first: at 65 °C most of it is gone in half an hour, while more than half of the alpha-
+//! amylase outlives an hour. So a mash a degree too hot gives all its extract and less of it
+//! ferments; a mash too cool leaves starch. What survives in the drained worts goes on working in
+//! the washback, because a malt distiller's wort is not boiled.
 //!
 //! # Equations
 //! Carbohydrate is kept as anhydroglucose, kg in 100 kg of starch, so that its sum stays 100.
@@ -15,7 +15,7 @@
 //! ```text
 //! s' = -k_g(T) s
 //! d' = f_d k_g s - (q_g A + q_m A + q_b B + q_n A) d
-//! g' = f_g k_g s + q_g A d        m' = f_m k_g s + (q_m A + q_b B) d        n' = f_n k_g s + q_n A d
+//! g' = f_g k_g s + q_g A d    m' = f_m k_g s + (q_m A + q_b B) d    n' = f_n k_g s + q_n A d
 //! e_alpha' = -k_alpha(T) e_alpha  e_beta' = -f_beta k_beta(T) e_beta
 //! ```
 //! The shares f are those of starch cut as soon as it dissolves (`enzymes.rs`). Rates follow
@@ -28,14 +28,15 @@
 //! 45 to 75 °C and 10 to 120 min; beyond that the run stands with a warning. No pH, no thickness of
 //! mash save through the protection of beta-amylase, no inhibition by maltose.
 //! # Error
-//! About 5 % of total fermentable sugar with the malt fitted and 10 % without: the errors of a like
-//! model against mashes (Koljonen and others, 1995: +0.6 to -5.6 %, -1.1 to -9.9 %, +4.6 to -2.6 %).
+//! About 5 % of total fermentable sugar with the malt fitted and 10 % without: the errors of a
+//! like model against mashes (Koljonen and others, 1995: +0.6 to -5.6 %, -1.1 to -9.9 %, +4.6 to
+//! -2.6 %).
 //! # Source
-//! Structure and activity curves: C. Brandam, X. M. Meyer, J. Proth, P. Strehaiano, H. Pingaud, An
-//! original kinetic model for the enzymatic hydrolysis of starch during mashing, Biochem. Eng. J. 13
-//! (2003) 43. Its rate constants stand from memory. Protection of beta-amylase in a thick mash: from
-//! R. Muller's survival figures at 65 °C (1990). T. Koljonen, J. J. Hämäläinen, K. Sjöholm,
-//! K. Pietilä, J. Food Eng. 26 (1995) 329.
+//! Structure and activity curves: C. Brandam, X. M. Meyer, J. Proth, P. Strehaiano, H. Pingaud,
+//! An original kinetic model for the enzymatic hydrolysis of starch during mashing, Biochem. Eng.
+//! J. 13 (2003) 43. Its rate constants stand from memory. Protection of beta-amylase in a thick
+//! mash: from R. Muller's survival figures at 65 °C (1990). T. Koljonen, J. J. Hämäläinen, K.
+//! Sjöholm, K. Pietilä, J. Food Eng. 26 (1995) 329.
 
 mod enzymes;
 #[cfg(test)]
@@ -125,7 +126,7 @@ gauge::record! {
         /// Its energy of activation.
         pub beta_loss_kj_mol: f64 = Field::new("kJ/mol").within(50.0, 800.0).or(410.7)
             .from(Grade::Memory, BRANDAM),
-        /// What the loss of beta-amylase is multiplied by: 0.36 in a mash of 2.5 to 4.5 l/kg, 1 in a
+        /// Factor on the loss of beta-amylase: 0.36 in a mash of 2.5 to 4.5 l/kg, 1 in a
         /// thin laboratory mash.
         pub beta_protection: f64 = Field::new("").label("Protection of beta-amylase")
             .within(0.05, 1.5).or(0.36)

@@ -21,7 +21,7 @@ fn the_two_reference_mashes_are_met_at_every_row() {
         let run = run(&Charge::default(), &Vessel {}, &programme, &Constants::default()).unwrap();
         let mut met = 0;
         for row in rows(case) {
-            let column = match row.quantity {
+            let column = match row.quantity.as_str() {
                 "T_C" => "temperature_c",
                 "starch_AGU" => "starch",
                 "dextrin_AGU" => "dextrin",

@@ -1,12 +1,13 @@
 //! Fermentation: worts to wash in the washback.
 //!
-//! Worts are run in at 16 to 22 °C, set cooler in summer because the wash warms itself, and yeasted
-//! while the washback fills. For some hours little shows. Then the head rises, the gravity falls two
-//! or three degrees an hour and the temperature climbs by twelve to sixteen degrees; past 35 °C the
-//! yeast dies faster than it works. After 44 hours or so the sugar is gone. What follows decides the
-//! character: the enzymes that outlived the mash still open dextrin, the gravity creeps below that of
-//! water, and on the dying yeast a late flora of lactic bacteria grows. Nobody may lean over a
-//! washback that works: the gas lies in it when the head has dropped.
+//! Worts are run in at 16 to 22 °C, set cooler in summer because the wash warms itself, and
+//! yeasted while the washback fills. For some hours little shows. Then the head rises, the
+//! gravity falls two or three degrees an hour and the temperature climbs by twelve to sixteen
+//! degrees; past 35 °C the yeast dies faster than it works. After 44 hours or so the sugar is
+//! gone. What follows decides the character: the enzymes that outlived the mash still open
+//! dextrin, the gravity creeps below that of water, and on the dying yeast a late flora of lactic
+//! bacteria grows. Nobody may lean over a washback that works: the gas lies in it when the head
+//! has dropped.
 //!
 //! # Equations
 //! Sixteen slopes (`system.rs`), all kg/m³ of wort as set, hours, rates stated at 30 °C:
@@ -29,14 +30,14 @@
 //! Unboiled all-malt wort up to 330 kg/m³, set at 5 to 40 °C; 16 to 22 °C is where it was tuned.
 //! # Error
 //! The rates were tuned, not fitted: hours may be off by a quarter and the end by 0.2 % vol until
-//! `vigour` and `dextrin_per_h` are fitted to the house's own gravities. Balling's relation from the
-//! two gravities stands beside the alcohol in the result; it is good to 0.08 % vol itself.
+//! `vigour` and `dextrin_per_h` are fitted to the house's own gravities. Balling's relation from
+//! the two gravities stands beside the alcohol in the result; it is good to 0.08 % vol itself.
 //! # Source
-//! Order of uptake and form: J. M. Engasser and others (1981), D. A. Gee and W. F. Ramirez, J. Inst.
-//! Brew. 100 (1994) 321. Course: F. G. Priest on lactic bacteria in whisky fermentations; R. A.
-//! Speers and others, J. Inst. Brew. 109 (2003) 229. Yields: Balling's balance as in Nielsen and
-//! others, Balling's formula: scrutiny of a brewing dogma. Ethanol carried off: H. W. Zimmermann,
-//! E. A. Rossi, E. Wick, Am. J. Enol. Vitic. 15 (1964) 63.
+//! Order of uptake and form: J. M. Engasser and others (1981), D. A. Gee and W. F. Ramirez, J.
+//! Inst. Brew. 100 (1994) 321. Course: F. G. Priest on lactic bacteria in whisky fermentations;
+//! R. A. Speers and others, J. Inst. Brew. 109 (2003) 229. Yields: Balling's balance as in
+//! Nielsen and others, Balling's formula: scrutiny of a brewing dogma. Ethanol carried off: H. W.
+//! Zimmermann, E. A. Rossi, E. Wick, Am. J. Enol. Vitic. 15 (1964) 63.
 
 mod balance;
 mod constants;
