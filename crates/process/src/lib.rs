@@ -9,6 +9,7 @@ pub mod balance;
 pub mod conversion;
 pub mod curves;
 pub mod ferment;
+pub mod mash;
 #[cfg(test)]
 mod reference;
 mod sound;
@@ -31,6 +32,7 @@ pub fn faces() -> Vec<Face> {
         stage::face::<floor::Floor>(),
         stage::face::<kiln::Kiln>(),
         stage::face::<bin::Bin>(),
+        stage::face::<mash::Mash>(),
         stage::face::<conversion::Conversion>(),
         stage::face::<ferment::Ferment>(),
         stage::face::<still::Still>(),
