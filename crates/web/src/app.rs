@@ -4,10 +4,13 @@ use crate::jobs::Jobs;
 use axum::extract::FromRequestParts;
 use axum::http::HeaderMap;
 use axum::http::request::Parts;
+use book::Book;
 use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
 use std::convert::Infallible;
 use std::fmt;
-use std::sync::Arc;
+use std::hash::{BuildHasher, Hasher, RandomState};
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, PoisonError, RwLock};
 
 /// Tells what time it is. Tests and `--today` give one that does not run with the wall.
 #[derive(Clone)]
@@ -57,6 +60,13 @@ pub enum Hosts {
     Any,
 }
 
+/// The book that is open, and what it is asked about.
+#[derive(Debug)]
+pub struct Working {
+    /// The book.
+    pub book: Book,
+}
+
 /// What every page may ask.
 #[derive(Debug)]
 pub struct App {
@@ -68,6 +78,42 @@ pub struct App {
     pub hosts: Hosts,
     /// Name of the house.
     pub name: String,
+    working: RwLock<Option<Arc<Working>>>,
+    ids: AtomicU64,
+}
+
+impl App {
+    /// A program that has no book yet: the bench works, the other places say what they wait for.
+    pub fn new(name: impl Into<String>, clock: Clock) -> Self {
+        Self {
+            jobs: Jobs::default(),
+            clock,
+            hosts: Hosts::Loopback,
+            name: name.into(),
+            working: RwLock::new(None),
+            ids: AtomicU64::new(0),
+        }
+    }
+
+    /// Gives the pages a book, once it is there.
+    pub fn open(&self, working: Working) {
+        *self.working.write().unwrap_or_else(PoisonError::into_inner) = Some(Arc::new(working));
+    }
+
+    /// The book, once it is there.
+    pub fn working(&self) -> Option<Arc<Working>> {
+        self.working.read().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// An id for a form, so that what is sent twice is one entry. Unlike any other of this
+    /// program and, by the time in it, of those before it.
+    pub fn new_id(&self) -> String {
+        let nth = self.ids.fetch_add(1, Ordering::Relaxed);
+        // The map's keys are drawn afresh by the system for each, so two programs that start in
+        // the same microsecond still differ.
+        let drawn = RandomState::new().build_hasher().finish();
+        format!("{:x}-{drawn:016x}-{nth:x}", Timestamp::now().as_microsecond())
+    }
 }
 
 /// How the reader wants the page: which light, and whether only a part is asked for.

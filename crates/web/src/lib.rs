@@ -18,7 +18,7 @@ mod places;
 pub mod table;
 pub mod when;
 
-pub use app::{App, Clock, Hosts};
+pub use app::{App, Clock, Hosts, Working};
 pub use jobs::{Job, Jobs, Progress};
 
 use axum::Router;

@@ -3,11 +3,12 @@
 use maud::{Markup, html};
 use sheets::{Align, Cell, Column, RowKind, Table, Value};
 
-/// Draws a table. On a phone each row becomes a group of labelled figures.
+/// Draws a table. On a phone, each row of one that has more than four columns becomes a group of
+/// labelled figures.
 pub fn draw(table: &Table) -> Markup {
     html! {
         div.scroll {
-            table.stack {
+            table.stack[table.columns.len() > 4] {
                 @if !table.caption.is_empty() { caption { (table.caption) } }
                 thead { tr {
                     @for column in &table.columns {

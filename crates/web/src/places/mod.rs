@@ -1,30 +1,63 @@
 //! One folder a place.
 
 mod bench;
+mod frame;
+mod litres;
 
-use crate::app::{App, Seen};
-use crate::layout::{Frame, Page, Place, page};
+use crate::app::{App, Seen, Working};
+use crate::jobs;
+use crate::layout::{Page, Place, page};
 use axum::Router;
 use axum::extract::State;
+use axum::response::{IntoResponse, Response};
 use axum::routing::get;
+pub(crate) use frame::frame;
 use maud::{Markup, html};
 use std::sync::Arc;
 
 /// Every address of every place.
 pub(crate) fn router() -> Router<Arc<App>> {
-    Router::new().route("/places", get(all)).merge(bench::router())
+    Router::new().route("/places", get(all)).merge(bench::router()).merge(litres::router())
 }
 
 /// The full list with the live lines: where the thumb bar leads.
 async fn all(State(app): State<Arc<App>>, seen: Seen) -> Markup {
-    let frame = Frame::default();
+    let frame = frame(&app);
     let body = html! {
         ul.all-places {
             @for place in Place::ALL {
-                li { a href=(place.address()) { b { (place.name()) } } }
+                @let live = frame.live.iter().find(|(p, _)| *p == place).map(|(_, l)| l);
+                li { a href=(place.address()) {
+                    b { (place.name()) }
+                    @if let Some(live) = live {
+                        span class=[live.wanted.then_some("copper")] { (live.says) }
+                    }
+                } }
             }
         }
     };
-    let places = Page { place: None, title: "Places", line: html! {}, body };
-    page(&app, &seen, &frame, &places)
+    page(&app, &seen, &frame, &Page { place: None, title: "Places", line: html! {}, body })
+}
+
+/// The book, or the page that says what it waits for.
+pub(crate) fn working(app: &App, seen: &Seen, place: Place) -> Result<Arc<Working>, Box<Response>> {
+    if let Some(working) = app.working() {
+        return Ok(working);
+    }
+    if let Some(job) = app.jobs.running().or_else(|| app.jobs.last()) {
+        return Err(Box::new(jobs::whole(app, seen, &job).into_response()));
+    }
+    let body = html! {
+        p.empty { "No book is open yet. Bench works without one." }
+        p { a.act.main href="/bench" { "To the bench" } }
+    };
+    let empty = Page { place: Some(place), title: place.name(), line: html! {}, body };
+    Err(Box::new(page(app, seen, &frame(app), &empty).into_response()))
+}
+
+/// A key as a person says it: `washback_3` is "Washback 3".
+pub(crate) fn called(key: &str) -> String {
+    let words = key.replace('_', " ");
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
