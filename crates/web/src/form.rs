@@ -22,6 +22,8 @@ pub struct Entry {
     pub hint: Markup,
     /// Why it cannot be used, and the likelier figure.
     pub wrong: Option<Wrong>,
+    /// What stands beneath the hint: expected against noted.
+    pub after: Markup,
     /// Prefix that makes its ids unlike those of another form on the page.
     pub prefix: String,
 }
@@ -45,6 +47,7 @@ impl Entry {
             typed: typed.to_owned(),
             hint: hint(field),
             wrong: None,
+            after: html! {},
             prefix: String::new(),
         }
     }
@@ -62,8 +65,11 @@ impl Entry {
                         aria-invalid=[self.wrong.as_ref().map(|_| "true")];
                     @if !self.unit.is_empty() { span.u { (self.unit) } }
                 }
-                (self.why())
-                p.hint id={ "hint-" (id) } { (self.hint) }
+                div.below {
+                    (self.why())
+                    p.hint id={ "hint-" (id) } { (self.hint) }
+                    (self.after)
+                }
             }
         }
     }
@@ -98,6 +104,18 @@ pub fn label(field: &Field) -> String {
         })
     } else {
         field.label.to_owned()
+    }
+}
+
+/// The same within a sentence: only its first letter is lowered, since °C and pH are names.
+pub fn lower(label: &str) -> String {
+    let mut letters = label.chars();
+    let first = letters.next().map(char::to_lowercase);
+    // A label that begins with a name of two capitals (US, pH) stays as it is.
+    let second = letters.clone().next();
+    match first {
+        Some(first) if second.is_none_or(char::is_lowercase) => first.chain(letters).collect(),
+        _ => label.to_owned(),
     }
 }
 

@@ -40,18 +40,13 @@ impl Asked {
 
     /// What was sent, understood.
     pub(super) fn of(measure: &Measure, pairs: &[(String, String)]) -> Self {
-        let mut asked = Self {
-            typed: pairs.iter().cloned().collect(),
-            lots: 1,
-            ..Self::default()
-        };
+        let mut asked = Self { typed: pairs.iter().cloned().collect(), lots: 1, ..Self::default() };
         if measure.lots() {
             let lots = asked.typed.get("lots").and_then(|n| n.parse().ok()).unwrap_or(2);
             asked.lots = lots.clamp(2, MOST_LOTS);
         }
         asked.take(pairs);
-        let given: Vec<Node> =
-            (0..asked.lots).filter_map(|lot| asked.lot(measure, lot)).collect();
+        let given: Vec<Node> = (0..asked.lots).filter_map(|lot| asked.lot(measure, lot)).collect();
         if asked.wrong.is_empty() && !given.is_empty() {
             asked.reckon(measure, &given);
         }
@@ -126,9 +121,9 @@ impl Asked {
             None => (0, path),
         };
         let input = measure.inputs.iter().find(|i| i.key() == key);
-        let called = input.map_or(key, Input::label);
+        let called = input.map_or_else(|| key.to_owned(), |i| i.label().to_owned());
         match fault {
-            Fault::Missing { .. } | Fault::MissingPart { .. } => self.waits.push(called.to_owned()),
+            Fault::Missing { .. } | Fault::MissingPart { .. } => self.waits.push(called),
             Fault::OneOf { keys, given: 0, .. } => {
                 let labels = keys.iter().map(|k| label(measure, k));
                 self.waits.push(labels.collect::<Vec<_>>().join(" or "));
@@ -139,7 +134,7 @@ impl Asked {
                 self.why.push(format!("Give only one of these: {labels}."));
             }
             _ if input.is_some() => {
-                let says = fault.to_string().replacen(path, called, 1) + ".";
+                let says = fault.to_string().replacen(path, &called, 1) + ".";
                 self.wrong.insert(name(key, lot), Wrong { says, guess: None });
             }
             _ => self.why.push(format!("{fault}.")),
@@ -164,7 +159,7 @@ impl Asked {
 
 fn label(measure: &Measure, key: &str) -> String {
     let input = measure.inputs.iter().find(|i| i.key() == key);
-    input.map_or_else(|| key.to_owned(), |i| i.label().to_lowercase())
+    input.map_or_else(|| key.to_owned(), |i| crate::form::lower(i.label()))
 }
 
 /// The name under which a figure of a lot is sent; the first lot's is the key itself.

@@ -6,6 +6,7 @@ use gauge::measure::{Input, Known, Measure, Need, Output};
 use gauge::{Field, Node};
 use maud::{Markup, html};
 use sheets::figure;
+use std::fmt::Write;
 
 /// Half a band of 19 in 20, in standard uncertainties.
 const NINETEEN_IN_TWENTY: f64 = 1.96;
@@ -94,7 +95,7 @@ fn lot_fields(measure: &'static Measure, asked: &Asked, lot: usize) -> Markup {
 /// Which figures stand for one another.
 fn one_of(measure: &'static Measure) -> String {
     let labels = measure.inputs.iter().filter_map(|input| match input {
-        Input::Figure { field, need: Need::OneOf(_) } => Some(form::label(field).to_lowercase()),
+        Input::Figure { field, need: Need::OneOf(_) } => Some(form::lower(&form::label(field))),
         _ => None,
     });
     format!("Give one of: {}.", labels.collect::<Vec<_>>().join(", "))
@@ -228,17 +229,19 @@ fn sure(measure: &'static Measure, asked: &Asked) -> Markup {
                         th scope="col" { "share" }
                     } }
                     tbody {
-                        @for (key, share) in &known.shares { (share_row(measure, asked, (key, *share), known)) }
+                        @for (key, share) in &known.shares {
+                            (share_row(measure, asked, (key, *share), known))
+                        }
                         tr.sum {
                             th scope="row" { "Together" }
                             td {}
-                            td.r { i { (figure::significant(known.standard_uncertainty, 2)) } }
+                            td.r { i { (two_digits(known.standard_uncertainty)) } }
                             td {}
                         }
                     }
                 }
                 p.note {
-                    "Standard uncertainties of " (output.label.to_lowercase()) ", first order. "
+                    "Standard uncertainties of " (form::lower(output.label)) ", first order. "
                     (decides(measure, known))
                 }
             } @else {
@@ -246,6 +249,11 @@ fn sure(measure: &'static Measure, asked: &Asked) -> Markup {
             }
         }
     }
+}
+
+/// An uncertainty: two digits say all there is.
+fn two_digits(doubt: f64) -> String {
+    figure::fixed(doubt, figure::decimals_for(doubt, 2))
 }
 
 fn share_row(
@@ -258,6 +266,7 @@ fn share_row(
     let typed = figure::typed(asked.typed(&format!("u_{key}")));
     let taken = typed.or(field.map(|f| f.sd)).unwrap_or(0.0);
     let part = known.standard_uncertainty * share.max(0.0).sqrt();
+    let decimals = figure::decimals_for(known.standard_uncertainty, 2);
     html! {
         tr {
             th scope="row" { (field.map_or_else(|| key.to_owned(), form::label)) }
@@ -265,7 +274,7 @@ fn share_row(
                 "± " (figure::bare(taken))
                 @if let Some(field) = field { span.u { "\u{202f}" (field.unit) } }
             }
-            td.r { i { (figure::significant(part, 2)) } }
+            td.r { i { (figure::fixed(part, decimals)) } }
             td.share {
                 svg role="img" aria-label=(format!("{:.0} per cent", share * 100.0)) {
                     rect.inkbar y="3" height="9" width=(format!("{:.1}%", share * 100.0)) {}
@@ -287,14 +296,27 @@ fn how(measure: &Measure) -> Markup {
     html! {
         section {
             div.sec { h2 { "How" } }
-            div.formula { @for line in measure.formula.split("; ") { p { (line) } } }
+            div.formula { @for line in measure.formula.split("; ") { p { (lowered(line)) } } }
             @if !measure.letters.is_empty() {
                 table { tbody {
                     @for (letter, says) in measure.letters {
-                        tr { th scope="row" { i { (letter) } } td { (says) } }
+                        tr { th scope="row" { i { (lowered(letter)) } } td { (says) } }
                     }
                 } }
             }
+        }
+    }
+}
+
+/// A formula with what follows a low line written low: `m_w` is m with a small w.
+fn lowered(text: &str) -> Markup {
+    let mut parts = text.split('_');
+    let first = parts.next().unwrap_or_default();
+    html! {
+        (first)
+        @for part in parts {
+            @let end = part.find(|c: char| !c.is_alphanumeric()).unwrap_or(part.len());
+            sub { (part[..end]) } (part[end..])
         }
     }
 }
@@ -306,16 +328,19 @@ fn command(measure: &Measure, asked: &Asked) -> Markup {
         for key in [input.key().to_owned(), format!("u_{}", input.key())] {
             let typed = asked.typed(&key);
             if let Some(value) = figure::typed(typed) {
-                line.push_str(&format!(" --{key}={}", form::bare_digits(value)));
+                let _ = write!(line, " --{key}={}", form::bare_digits(value));
             } else if !typed.is_empty() && matches!(input, Input::Choice { .. }) {
-                line.push_str(&format!(" --{key}={typed}"));
+                let _ = write!(line, " --{key}={typed}");
             }
         }
     }
     html! {
         div id="command" data-part {
             @if asked.lots > 1 {
-                p { "Several lots go in a file: " code { "shiel reckon " (measure.key) " --csv FILE" } }
+                p {
+                    "Several lots go in a file: "
+                    code { "shiel reckon " (measure.key) " --csv FILE" }
+                }
             } @else {
                 p { code { (line) } }
             }

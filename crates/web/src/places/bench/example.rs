@@ -7,9 +7,7 @@ pub(super) fn of(key: &str) -> &'static [(&'static str, &'static str)] {
         "strength" => &[("density_kg_m3", "905.0"), ("temperature_c", "15.0")],
         "density" => &[("strength_pct", "62.8"), ("temperature_c", "15.0")],
         "alcoholometer" => &[("reading_pct", "63.9"), ("temperature_c", "17.5")],
-        "volume" => {
-            &[("bulk_l", "1168"), ("temperature_c", "17.5"), ("strength_pct", "69.7")]
-        }
+        "volume" => &[("bulk_l", "1168"), ("temperature_c", "17.5"), ("strength_pct", "69.7")],
         "weigh" => &[("net_kg", "221.4"), ("temperature_c", "15.0"), ("strength_pct", "62.8")],
         "reduce" => &[
             ("bulk_l", "1000.0"),

@@ -45,8 +45,7 @@ async fn show(
         return fail::refused(StatusCode::NOT_FOUND, "No reckoning has this name.");
     };
     let pairs: Vec<(String, String)> = pairs.into_iter().filter(|(k, _)| k != "light").collect();
-    let asked =
-        if pairs.is_empty() { Asked::example(measure) } else { Asked::of(measure, &pairs) };
+    let asked = if pairs.is_empty() { Asked::example(measure) } else { Asked::of(measure, &pairs) };
     if seen.part {
         return draw::parts(measure, &asked).into_response();
     }

@@ -55,12 +55,17 @@ pub(super) async fn show(
             div.sec {
                 h2 { "What lies where, " (span.words()) }
                 p { (counted(span.commodity)) }
-                div.acts { a.act href={ "/litres/accounts.csv" (span.query()) } { "As spreadsheet" } }
+                div.acts {
+                    a.act href={ "/litres/accounts.csv" (span.query()) } { "As spreadsheet" }
+                }
             }
             (table::draw(&held))
         }
         section {
-            div.sec { h2 { "In, out and turned into another thing" } p { (counted(span.commodity)) } }
+            div.sec {
+                h2 { "In, out and turned into another thing" }
+                p { (counted(span.commodity)) }
+            }
             (table::draw(&ways))
         }
     };
