@@ -7,6 +7,7 @@ mod case;
 mod check;
 mod json;
 mod out;
+mod reckon;
 mod run;
 
 use std::process::ExitCode;
@@ -38,6 +39,7 @@ fn commands() -> Vec<Command> {
     vec![
         Command { face: check::command, does: check::run },
         Command { face: run::command, does: run::run },
+        Command { face: reckon::command, does: reckon::run },
     ]
 }
 
