@@ -7,9 +7,11 @@
 
 pub mod balance;
 pub mod conversion;
+pub mod cool;
 pub mod curves;
 pub mod ferment;
 pub mod mash;
+pub mod mill;
 #[cfg(test)]
 mod reference;
 mod sound;
@@ -32,8 +34,10 @@ pub fn faces() -> Vec<Face> {
         stage::face::<floor::Floor>(),
         stage::face::<kiln::Kiln>(),
         stage::face::<bin::Bin>(),
+        stage::face::<mill::Mill>(),
         stage::face::<mash::Mash>(),
         stage::face::<conversion::Conversion>(),
+        stage::face::<cool::Cool>(),
         stage::face::<ferment::Ferment>(),
         stage::face::<still::Still>(),
     ]
