@@ -1,8 +1,9 @@
 //! The gravity that a saccharometer shows in worts and wash of known make-up.
 
-use gauge::Fault;
 use gauge::alcoholometry::kernel as spirit;
+use gauge::wort::attenuation::{Gravities, Method, attenuate};
 use gauge::wort::kernel as wort;
+use gauge::{Fault, Gravity};
 use numeric::roots::{Bracket, NoRoot, brent};
 
 /// Most extract the wort table reaches, kg/m³: a gravity of 1.13.
@@ -62,12 +63,11 @@ pub(super) fn stand_in(extract_kg_m3: f64, ethanol_kg_m3: f64) -> f64 {
     1.0 + 3.850e-4 * extract_kg_m3 - 1.903e-4 * e + 2.44e-7 * e * e
 }
 
-/// Alcohol by mass, % of the wash, by Balling's quotient from the two gravities.
-///
-/// A = (OE − AE) / ((2.0665 − 0.010665 OE)(1.22 + 0.001 OE)), which gives back all 31 printed
-/// alcohol factors of Balling from 6 to 30 °P within 1.1e-4.
-pub(super) fn balling_mass_pct(original_gravity: f64, gravity: f64) -> f64 {
-    let oe = wort::plato_of_gravity(original_gravity);
-    let ae = wort::plato_of_gravity(gravity);
-    (oe - ae) / ((2.0665 - 0.010665 * oe) * (1.22 + 0.001 * oe))
+/// Alcohol of the wash, % vol, by Balling's quotient from the two gravities; none where a gravity
+/// is outside the table.
+pub(super) fn balling_pct(original_gravity: f64, gravity: f64) -> Option<f64> {
+    let original = Gravity::from_specific(original_gravity).ok()?;
+    let present = Gravity::from_specific(gravity).ok()?;
+    let found = attenuate(Gravities { original, present }, Method::Quotient).ok()?;
+    Some(found.alcohol.percent())
 }

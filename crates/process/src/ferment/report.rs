@@ -96,10 +96,7 @@ fn result(case: &Case, run: &Run) -> Node {
     let made = end.ethanol_kg_m3 + end.ethanol_lost_kg_m3;
     let plato = gauge::wort::kernel::plato_of_gravity;
     let original_plato = plato(end.original_gravity);
-    // Balling's relation wants ethanol by mass of the wash as the table of alcohol has it.
-    let by_mass = gravity::balling_mass_pct(end.original_gravity, wash.gravity);
-    let balling_pct = by_mass * gauge::wort::kernel::density_kg_m3(wash.gravity)
-        / gauge::alcoholometry::kernel::ETHANOL_KG_M3;
+    let balling_pct = gravity::balling_pct(end.original_gravity, wash.gravity);
     let gas_kg = m3 * end.carbon_dioxide_kg_m3;
     Node::part([
         ("time_h", Node::from(end.time_h)),
@@ -112,7 +109,7 @@ fn result(case: &Case, run: &Run) -> Node {
         ("pure_alcohol_l", Node::from(wash.pure_alcohol_l)),
         ("mass_kg", Node::from(wash.mass_kg)),
         ("solids_kg", Node::from(wash.solids_kg)),
-        ("balling_alcohol_pct", Node::from(balling_pct)),
+        ("balling_alcohol_pct", balling_pct.map_or(Node::Blank, Node::from)),
         (
             "apparent_attenuation_pct",
             Node::from(100.0 * (1.0 - plato(wash.gravity) / original_plato)),

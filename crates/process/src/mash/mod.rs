@@ -167,6 +167,20 @@ pub struct Run {
     pub warnings: Vec<Warning>,
 }
 
+impl Run {
+    /// The worts as the washback takes them: kg in a cubic metre at 20 °C.
+    pub fn wort(&self) -> crate::ferment::Wort {
+        let extract_kg_m3 = 1000.0 * self.worts.liquid.extract_kg / self.worts.volume_20_l();
+        crate::ferment::Wort {
+            glucose_kg_m3: self.sugars.glucose * extract_kg_m3,
+            maltose_kg_m3: self.sugars.maltose * extract_kg_m3,
+            maltotriose_kg_m3: self.sugars.maltotriose * extract_kg_m3,
+            dextrin_kg_m3: self.sugars.dextrin * extract_kg_m3,
+            residual_kg_m3: self.sugars.residual * extract_kg_m3,
+        }
+    }
+}
+
 fn check(
     charge: &Charge,
     vessel: &Vessel,

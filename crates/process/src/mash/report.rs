@@ -88,16 +88,16 @@ fn worts(worts: &Worts) -> Vec<(&'static str, Node)> {
 /// The worts as the fermentation takes them: kg/m³ at 20 °C.
 fn to_washback(run: &Run) -> Node {
     let extract_kg_m3 = 1000.0 * run.worts.liquid.extract_kg / run.worts.volume_20_l();
-    let s = &run.sugars;
+    let wort = run.wort();
     let mut entries = worts(&run.worts);
     entries.extend([
         ("extract_kg_m3", Node::from(extract_kg_m3)),
-        ("glucose_kg_m3", Node::from(s.glucose * extract_kg_m3)),
-        ("maltose_kg_m3", Node::from(s.maltose * extract_kg_m3)),
-        ("maltotriose_kg_m3", Node::from(s.maltotriose * extract_kg_m3)),
-        ("dextrin_kg_m3", Node::from(s.dextrin * extract_kg_m3)),
-        ("residual_kg_m3", Node::from(s.residual * extract_kg_m3)),
-        ("fermentability", Node::from(s.fermentability())),
+        ("glucose_kg_m3", Node::from(wort.glucose_kg_m3)),
+        ("maltose_kg_m3", Node::from(wort.maltose_kg_m3)),
+        ("maltotriose_kg_m3", Node::from(wort.maltotriose_kg_m3)),
+        ("dextrin_kg_m3", Node::from(wort.dextrin_kg_m3)),
+        ("residual_kg_m3", Node::from(wort.residual_kg_m3)),
+        ("fermentability", Node::from(run.sugars.fermentability())),
         ("enzyme_alpha", Node::from(run.enzyme_alpha)),
         ("enzyme_beta", Node::from(run.enzyme_beta)),
     ]);
