@@ -1,1 +1,31 @@
 //! What will happen: stages chained for a batch in a house.
+
+pub mod batch;
+mod carry;
+mod chain;
+pub mod figure;
+mod spread;
+pub mod yields;
+
+pub use batch::{Asked, Batch, Loss};
+pub use figure::{Band, Figure, Step};
+
+use gauge::Fault;
+use house::House;
+
+/// Foretells one batch of a make in a house, from barley to cask.
+///
+/// # Units
+/// As each figure says.
+/// # Range
+/// That of the stages: what a stage refuses comes back as its fault.
+/// # Error
+/// The band of each figure; see [`Band`].
+/// # Source
+/// The pages of the stages.
+pub fn batch(house: &House, asked: &Asked) -> Result<Batch, Vec<Fault>> {
+    chain::batch(house, asked)
+}
+
+#[cfg(test)]
+mod tests;

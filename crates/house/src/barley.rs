@@ -2,26 +2,15 @@
 
 use crate::plant::keyed;
 use gauge::{Reader, Record, record};
+use process::{floor, steep};
 
 record! {
-    /// What an analysis says of a kind of barley, and how long it wants.
-    pub struct Analysis {
-        /// Moisture in store, on a wet basis.
-        pub moisture_wet: f64 = Field::new("").label("moisture").within(0.05, 0.25),
-        /// Nitrogen of the dry matter.
-        pub nitrogen_pct_dry: f64 = Field::new("%").label("nitrogen, dry").within(0.8, 3.5),
-        /// Weight of a thousand corns, dry matter and water together.
-        pub corn_weight_g: f64 = Field::new("g").label("thousand corns").within(15.0, 70.0),
+    /// What the store knows of a kind of barley beside the figures that steep and floor read.
+    pub struct Store {
         /// Share that falls through the sieve.
         pub screenings_pct: f64 = Field::new("%").label("screenings").within(0.0, 60.0),
         /// Share that is not barley.
         pub admixture_pct: f64 = Field::new("%").label("admixture").within(0.0, 30.0),
-        /// Germination with 4 ml of water, of a hundred corns.
-        pub germination_4ml_pct: f64 = Field::new("%").label("4 ml test").within(0.0, 100.0)
-            .or(98.0),
-        /// Germination with 8 ml of water: low where the barley drowns easily.
-        pub germination_8ml_pct: f64 = Field::new("%").label("8 ml test").within(0.0, 100.0)
-            .or(94.0),
         /// Moisture it came with, before drying.
         pub arrival_moisture_wet: Option<f64> = Field::new("").label("moisture on arrival")
             .within(0.05, 0.35),
@@ -46,8 +35,14 @@ pub struct Barley {
     pub name: String,
     /// `modern` or `landrace`: which set of malting constants it starts from.
     pub kind: &'static str,
-    /// Its analysis.
-    pub analysis: Analysis,
+    /// Its analysis as the steep takes it; the dry matter is the charge's, set when it is drawn.
+    pub analysis: steep::Charge,
+    /// The rest of it.
+    pub store: Store,
+    /// How it is steeped.
+    pub steep: steep::Programme,
+    /// How its pieces are kept.
+    pub floor: floor::Programme,
     /// What to know of it.
     pub note: String,
 }
@@ -58,10 +53,23 @@ impl Barley {
             key: key.to_owned(),
             name: r.optional_word("name").unwrap_or_else(|| key.replace('_', " ")),
             kind: r.choice("kind", &["modern", "landrace"], None),
-            analysis: Analysis::read(r),
+            analysis: analysis(r),
+            store: Store::read(r),
+            steep: r.section("steep", steep::Programme::read),
+            floor: r.section("floor", floor::Programme::read),
             note: r.optional_word("note").unwrap_or_default(),
         }
     }
+}
+
+/// The figures of a steep's charge that belong to the barley and not to how much is drawn.
+fn analysis(r: &mut Reader<'_>) -> steep::Charge {
+    let mut charge = steep::Charge::default();
+    for field in steep::Charge::FIELDS.iter().filter(|field| field.key != "dry_kg") {
+        let value = r.number(field);
+        charge.set(field.key, value);
+    }
+    charge
 }
 
 /// Reads `barleys.toml`.

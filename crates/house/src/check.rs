@@ -25,6 +25,11 @@ pub(crate) fn all(house: &House) -> Found {
     families(house, &mut found);
     changes(house, &mut found);
     season(house, &mut found);
+    for barley in house.barleys.iter().filter(|b| b.steep.phases.is_empty()) {
+        let field = format!("barley.{}.steep.phase", barley.key).into();
+        let wanted = "a list of waters and air rests";
+        found.push((FILES[2], Fault::MissingPart { field, wanted }));
+    }
     found
 }
 
@@ -97,21 +102,26 @@ fn plant(house: &House, found: &mut Found) {
     for vessel in &house.plant.vessels {
         let at = |key: &str| format!("vessel.{}.{key}", vessel.key);
         let faults = match &vessel.what {
-            Equipment::Still(still) => vec![
+            Equipment::Still(still, stage, _) => vec![
                 at_most(at("charge_l"), (still.charge_l, "L"), still.pot_l, "what the pot holds"),
                 at_least(
                     at("charge_l"),
                     (still.charge_l, "L"),
-                    still.least_l,
+                    stage.least_charge_20_l.unwrap_or(f64::NAN),
                     "what covers the coils",
                 ),
             ],
-            Equipment::Washback(back) => vec![
-                at_most(at("fill_l"), (back.fill_l, "L"), back.volume_l, "what the washback holds"),
+            Equipment::Washback(back, stage) => vec![
+                at_most(
+                    at("fill_l"),
+                    (stage.fill_l, "L"),
+                    back.volume_l,
+                    "what the washback holds",
+                ),
                 at_least(at("usual_h"), (back.usual_h, "h"), back.least_h, "the least time"),
                 at_most(at("usual_h"), (back.usual_h, "h"), back.longest_h, "the longest time"),
             ],
-            Equipment::Bin(bin) => vec![at_least(
+            Equipment::Bin(bin, _) => vec![at_least(
                 at("keep_weeks"),
                 (bin.keep_weeks, "weeks"),
                 bin.rest_weeks,
@@ -124,9 +134,11 @@ fn plant(house: &House, found: &mut Found) {
     }
 }
 
-fn still<'h>(house: &'h House, key: &str) -> Option<&'h Still> {
+fn still<'h>(house: &'h House, key: &str) -> Option<(&'h Still, f64)> {
     match &house.vessel(key)?.what {
-        Equipment::Still(still) => Some(still),
+        Equipment::Still(still, stage, _) => {
+            Some((still, stage.least_charge_20_l.unwrap_or(f64::NAN)))
+        }
         _ => None,
     }
 }
@@ -136,7 +148,7 @@ fn fed(house: &House, charger: &str, volume_l: f64, feeds: &[String]) -> Vec<Opt
     for (index, key) in feeds.iter().enumerate() {
         let stills = house.vessels("still").map(|v| v.key.as_str());
         faults.push(not_one_of(format!("vessel.{charger}.feeds[{index}]"), key, stills));
-        if let Some(still) = still(house, key) {
+        if let Some((still, _)) = still(house, key) {
             faults.push(at_least(
                 format!("vessel.{charger}.volume_l"),
                 (volume_l, "L"),
@@ -175,7 +187,7 @@ fn make_names(house: &House, make: &Make, found: &mut Found) {
     }
     for (key, empty, wanted) in [
         ("kiln.phase", make.kiln.phases.is_empty(), "a list of kiln phases"),
-        ("water", make.waters.is_empty(), "a list of waters"),
+        ("mash.water", make.mash.programme.waters.is_empty(), "a list of waters"),
         ("pass", make.route.passes.is_empty(), "a list of passes"),
     ] {
         if empty {
@@ -202,21 +214,21 @@ fn make_figures(house: &House, make: &Make, found: &mut Found) {
                 let sets = "the most that may be returned";
                 faults.push(at_most(at("kiln.returned"), returned, kiln.most_returned, sets));
             }
-            Equipment::MashTun(tun) => faults.push(at_most(
+            Equipment::MashTun(tun, _) => faults.push(at_most(
                 at("mash.grist_kg"),
-                (make.mash.grist_kg, "kg"),
+                (make.mash.grist.grist_kg, "kg"),
                 tun.grist_kg,
                 format!("what {called} takes"),
             )),
-            Equipment::Mill(mill) => faults.push(at_most(
+            Equipment::Mill(mill, ..) => faults.push(at_most(
                 at("mash.grist_kg"),
-                (make.mash.grist_kg, "kg"),
+                (make.mash.grist.grist_kg, "kg"),
                 mill.grist_kg,
                 format!("what {called} grinds at a time"),
             )),
-            Equipment::Washback(back) => {
-                let hours = (make.ferment.hours_h, "h");
-                let field = || at("ferment.hours_h");
+            Equipment::Washback(back, _) => {
+                let hours = (make.ferment.programme.hours, "h");
+                let field = || at("ferment.hours");
                 let least = format!("the least time of {called}");
                 let longest = format!("the longest time of {called}");
                 faults.push(at_least(field(), hours, back.least_h, least));
@@ -238,7 +250,7 @@ fn make_figures(house: &House, make: &Make, found: &mut Found) {
 fn route(house: &House, make: &Make, found: &mut Found) {
     let mut streams: Vec<String> = vec!["wash".to_owned()];
     for pass in &make.route.passes {
-        streams.extend(pass.cuts.iter().map(|c| format!("{}.{}", pass.name, c.name)));
+        streams.extend(pass.cuts.iter().map(|c| format!("{}.{}", pass.name, c.cut.name)));
     }
     let streams: Vec<&str> = streams.iter().map(String::as_str).collect();
     for (index, pass) in make.route.passes.iter().enumerate() {
@@ -284,18 +296,18 @@ fn whole_wash(house: &House, make: &Make, (index, pass): (usize, &Pass), found: 
     let fill_l = house
         .vessels("washback")
         .find_map(|v| match &v.what {
-            Equipment::Washback(back) => Some(back.fill_l),
+            Equipment::Washback(_, stage) => Some(stage.fill_l),
             _ => None,
         })
         .unwrap_or(f64::NAN);
     for (place, key) in pass.stills.iter().enumerate() {
-        let Some(still) = still(house, key).filter(|_| takes_wash) else {
+        let Some((still, least_l)) = still(house, key).filter(|_| takes_wash) else {
             continue;
         };
         let charge_l = fill_l / (fill_l / still.charge_l).ceil();
         let field = at(&format!("still[{place}]"));
         let sets = format!("what covers the coils of {}", house.called(key));
-        found.extend(at_least(field, (charge_l, "L"), still.least_l, sets).map(|f| (MAKES, f)));
+        found.extend(at_least(field, (charge_l, "L"), least_l, sets).map(|f| (MAKES, f)));
     }
 }
 
@@ -309,7 +321,7 @@ fn flows(make: &Make, found: &mut Found) {
     for (index, pass) in make.route.passes.iter().enumerate() {
         for (place, cut) in pass.cuts.iter().enumerate() {
             let path = format!("make.{}.pass[{index}].cut[{place}]", make.key);
-            streams.push((format!("{}.{}", pass.name, cut.name), path));
+            streams.push((format!("{}.{}", pass.name, cut.cut.name), path));
         }
     }
     for (stream, path) in streams {
@@ -335,7 +347,7 @@ fn families(house: &House, found: &mut Found) {
     for make in &house.makes.makes {
         for (index, pass) in make.route.passes.iter().enumerate() {
             for (place, cut) in pass.cuts.iter().enumerate() {
-                let own = format!("{}.{}", pass.name, cut.name);
+                let own = format!("{}.{}", pass.name, cut.cut.name);
                 let returned = pass.charge.iter().any(|c| c.from == own);
                 let Some(vessel) = house.vessel(&cut.to).filter(|_| returned) else {
                     continue;

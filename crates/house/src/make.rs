@@ -2,8 +2,9 @@
 //! stills, cuts and receivers from wash to new spirit.
 
 use crate::plant::keyed;
-use gauge::{Fault, Field, Reader, Record, record};
+use gauge::{Field, Grade, Reader, Record, record};
 use process::kiln::{Air, AirKnot, Peat, Solve, Turn};
+use process::{ferment, mash, still};
 
 record! {
     /// Figures of a make as a whole.
@@ -79,55 +80,59 @@ pub(crate) fn own<R: Record>(key: &str) -> &'static Field {
 }
 
 record! {
-    /// The mash.
-    pub struct Mash {
-        /// Grist.
-        pub grist_kg: f64 = Field::new("kg").label("grist").within(1.0, 1e5).extensive(),
-        /// Temperature wanted after mashing in.
-        pub mash_c: f64 = Field::new("°C").label("mash").within(40.0, 75.0),
-    }
-}
-record! {
-    /// One water of the mash.
-    pub struct Water {
-        /// Its volume as it is run in.
-        pub volume_l: f64 = Field::new("L").label("water").within(1.0, 1e6).extensive(),
-        /// Its temperature; for the first it is left out, and the heat balance gives it.
-        pub temperature_c: Option<f64> = Field::new("°C").label("at").within(20.0, 99.0),
-    }
-}
-record! {
-    /// Setting and fermenting.
-    pub struct Ferment {
-        /// Setting temperature.
-        pub set_c: f64 = Field::new("°C").label("set at").within(8.0, 35.0),
-        /// Yeast as it is weighed.
-        pub yeast_kg: f64 = Field::new("kg").label("yeast").within(0.1, 1e4).extensive(),
-        /// Hours it is to stand.
-        pub hours_h: f64 = Field::new("h").label("stands").within(24.0, 400.0),
+    /// The grist.
+    pub struct Grist {
+        /// Malt as it is.
+        pub grist_kg: f64 = Field::new("kg").label("grist").within(1.0, 1e5).sd(5.0).extensive(),
     }
 }
 
-/// Ends of a cut, of which each cut has exactly one.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Until {
-    /// Seconds from the first running.
-    TimeS(f64),
-    /// Strength at the safe falling to this, % vol.
-    StrengthPct(f64),
-    /// Litres run in this cut.
-    VolumeL(f64),
-    /// Share of the charge's moles run in this cut.
-    ChargeFraction(f64),
+/// The mash.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mash {
+    /// The grist.
+    pub grist: Grist,
+    /// Its temperature and waters.
+    pub programme: mash::Programme,
+}
+
+impl Mash {
+    fn read(r: &mut Reader<'_>) -> Self {
+        Self { grist: Grist::read(r), programme: mash::Programme::read(r) }
+    }
+}
+
+record! {
+    /// What is pitched.
+    pub struct Pitch {
+        /// Yeast as it is weighed.
+        pub yeast_kg: f64 = Field::new("kg").label("yeast").within(0.1, 1e4).extensive(),
+        /// Dry matter of it.
+        pub yeast_dry: f64 = Field::new("").label("dry matter of the yeast").within(0.1, 1.0)
+            .or(0.30).from(Grade::Memory, "pressed yeast is about 30 % dry"),
+    }
+}
+
+/// Setting and fermenting.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ferment {
+    /// Setting temperature and hours.
+    pub programme: ferment::Programme,
+    /// The yeast.
+    pub pitch: Pitch,
+}
+
+impl Ferment {
+    fn read(r: &mut Reader<'_>) -> Self {
+        Self { programme: ferment::Programme::read(r), pitch: Pitch::read(r) }
+    }
 }
 
 /// One cut of a run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cut {
-    /// Its name: `low_wines`, `foreshots`, `heart`, `feints`.
-    pub name: String,
-    /// Where it ends.
-    pub until: Until,
+    /// Its name and its end.
+    pub cut: still::Cut,
     /// The receiver it runs to.
     pub to: String,
 }
@@ -180,8 +185,6 @@ pub struct Make {
     pub kiln: Kilning,
     /// The mash.
     pub mash: Mash,
-    /// Its waters.
-    pub waters: Vec<Water>,
     /// Setting and fermenting.
     pub ferment: Ferment,
     /// The stills.
@@ -243,7 +246,6 @@ impl Make {
             aim: Aim::read(r),
             kiln: r.section("kiln", Kilning::read),
             mash: r.section("mash", Mash::read),
-            waters: r.list("water", Water::read),
             ferment: r.section("ferment", Ferment::read),
             route: Route { product: r.word("product"), passes: r.list("pass", Pass::read) },
         }
@@ -251,11 +253,6 @@ impl Make {
 }
 
 const FRACTION: Field = Field::new("fraction", "").label("share").within(0.0, 1.0).or(1.0);
-const UNTIL_TIME: Field = Field::new("until_time_s", "s").within(0.0, 1e6);
-const UNTIL_STRENGTH: Field = Field::new("until_strength_pct", "% vol").within(0.0, 97.0);
-const UNTIL_VOLUME: Field = Field::new("until_volume_l", "L").within(0.0, 1e6);
-const UNTIL_FRACTION: Field = Field::new("until_charge_fraction", "").within(0.0, 1.0);
-
 impl Pass {
     fn read(r: &mut Reader<'_>) -> Self {
         Self {
@@ -263,30 +260,7 @@ impl Pass {
             stills: r.words("still"),
             charge: r
                 .list("charge", |r| Part { from: r.word("from"), fraction: r.number(&FRACTION) }),
-            cuts: r.list("cut", |r| Cut {
-                name: r.word("name"),
-                until: until(r),
-                to: r.word("to"),
-            }),
+            cuts: r.list("cut", |r| Cut { cut: still::Cut::read(r, None), to: r.word("to") }),
         }
     }
-}
-
-/// Reads the end of a cut: exactly one of the four.
-fn until(r: &mut Reader<'_>) -> Until {
-    let ends = [
-        r.optional(&UNTIL_TIME).map(Until::TimeS),
-        r.optional(&UNTIL_STRENGTH).map(Until::StrengthPct),
-        r.optional(&UNTIL_VOLUME).map(Until::VolumeL),
-        r.optional(&UNTIL_FRACTION).map(Until::ChargeFraction),
-    ];
-    let given = ends.iter().flatten().count();
-    if given != 1 {
-        r.fault(Fault::OneOf {
-            field: "".into(),
-            keys: vec![UNTIL_TIME.key, UNTIL_STRENGTH.key, UNTIL_VOLUME.key, UNTIL_FRACTION.key],
-            given,
-        });
-    }
-    ends.into_iter().flatten().next().unwrap_or(Until::StrengthPct(f64::NAN))
 }

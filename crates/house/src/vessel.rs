@@ -1,7 +1,8 @@
 //! The vessels of a house: one record a kind, each figure with its range.
 
-use gauge::{Fault, Reader, record};
-use process::kiln;
+use crate::make::own;
+use gauge::{Fault, Grade, Reader, record};
+use process::{bin, cool, ferment, floor, kiln, mash, mill, steep, still};
 
 /// The kinds a vessel of `plant.toml` may be, as they are spelt there.
 pub const KINDS: &[&str] = &[
@@ -36,7 +37,7 @@ record! {
     }
 }
 record! {
-    /// A steep.
+    /// A steep, beside the figures of the stage itself.
     pub struct Steep {
         /// Barley it takes, as it is.
         pub barley_kg: f64 = Field::new("kg").label("barley").within(10.0, 1e6).extensive(),
@@ -45,16 +46,15 @@ record! {
     }
 }
 record! {
-    /// A malting floor.
+    /// A malting floor, beside the figures of the stage itself.
     pub struct Floor {
-        /// Its area.
-        pub area_m2: f64 = Field::new("m²").label("area").within(1.0, 1e4).extensive(),
         /// Hours to clear and wash it.
         pub clear_h: f64 = Field::new("h").label("clear and wash").within(0.0, 72.0),
         /// Longest that a ready piece may be held on it.
         pub hold_h: f64 = Field::new("h").label("longest hold").within(0.0, 96.0),
-        /// Hours between turns when the piece is quiet.
-        pub turn_h: f64 = Field::new("h").label("between turns").within(1.0, 48.0).or(8.0),
+        /// Air over the piece with the windows shut, for the pieces warm the room.
+        pub least_air_c: f64 = Field::new("°C").label("air with windows shut").within(-10.0, 25.0)
+            .or(10.0).from(Grade::Memory, "a floor in a cool climate holds 10 to 14 °C"),
     }
 }
 record! {
@@ -73,10 +73,8 @@ record! {
     }
 }
 record! {
-    /// A malt bin.
+    /// A malt bin, beside the figures of the stage itself.
     pub struct Bin {
-        /// Malt it holds, as it is.
-        pub malt_kg: f64 = Field::new("kg").label("malt").within(10.0, 1e6).extensive(),
         /// Least rest before mashing.
         pub rest_weeks: f64 = Field::new("weeks").label("least rest").within(0.0, 26.0),
         /// Longest it may lie.
@@ -84,16 +82,14 @@ record! {
     }
 }
 record! {
-    /// The mill.
+    /// The mill, beside the figures of the stage itself.
     pub struct Mill {
         /// Malt it grinds at a time.
         pub grist_kg: f64 = Field::new("kg").label("grist").within(1.0, 1e5).extensive(),
-        /// Hours it takes for that.
-        pub grind_h: f64 = Field::new("h").label("grinding").within(0.1, 24.0),
     }
 }
 record! {
-    /// The mash tun.
+    /// The mash tun, beside the figures of the stage itself.
     pub struct MashTun {
         /// Grist it takes.
         pub grist_kg: f64 = Field::new("kg").label("grist").within(1.0, 1e5).extensive(),
@@ -104,12 +100,10 @@ record! {
     }
 }
 record! {
-    /// A washback.
+    /// A washback, beside the figures of the stage itself.
     pub struct Washback {
         /// Its whole volume.
         pub volume_l: f64 = Field::new("L").label("volume").within(10.0, 1e6).extensive(),
-        /// Worts it is filled to.
-        pub fill_l: f64 = Field::new("L").label("fill").within(10.0, 1e6).extensive(),
         /// Hours a wash usually stands.
         pub usual_h: f64 = Field::new("h").label("usual time").within(24.0, 400.0),
         /// Least hours.
@@ -118,14 +112,24 @@ record! {
         pub longest_h: f64 = Field::new("h").label("longest time").within(24.0, 400.0),
     }
 }
-record! {
-    /// The worts cooler.
-    pub struct Cooler {
-        /// Conductance when clean.
-        pub conductance_w_k: f64 = Field::new("W/K").label("plates, clean")
-            .within(10.0, 1e7).extensive(),
+/// The flows of the worts cooler.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Flows {
+    /// Worts through the plates, kg/s.
+    pub worts_kg_s: f64,
+    /// Most water that the main gives, kg/s.
+    pub water_most_kg_s: f64,
+}
+
+impl Flows {
+    fn read(r: &mut Reader<'_>) -> Self {
+        Self {
+            worts_kg_s: r.number(own::<cool::Programme>("worts_kg_s")),
+            water_most_kg_s: r.number(own::<cool::Programme>("water_most_kg_s")),
+        }
     }
 }
+
 record! {
     /// A charger: what waits before a still.
     pub struct Charger {
@@ -134,18 +138,18 @@ record! {
     }
 }
 record! {
-    /// A pot still.
+    /// A pot still, beside the figures of the stage itself.
     pub struct Still {
         /// Volume of the pot.
         pub pot_l: f64 = Field::new("L").label("pot").within(10.0, 1e6).extensive(),
         /// Usual charge.
         pub charge_l: f64 = Field::new("L").label("charge").within(10.0, 1e6).extensive(),
-        /// Least charge that covers the coils.
-        pub least_l: f64 = Field::new("L").label("over the coils").within(1.0, 1e6).extensive(),
-        /// Heat to the pot at full steam.
-        pub heat_w: f64 = Field::new("W").label("heat").within(100.0, 1e8).extensive(),
-        /// Heat lost by head and neck.
-        pub head_loss_w_k: f64 = Field::new("W/K").label("head loss").within(0.0, 1e5).extensive(),
+        /// Temperature at which a charge comes in.
+        pub charge_c: f64 = Field::new("°C").label("charge comes in at").within(0.0, 90.0)
+            .or(25.0),
+        /// Hours to charge, discharge and rinse it.
+        pub turnaround_h: f64 = Field::new("h").label("charge and discharge").within(0.0, 24.0)
+            .or(1.0).from(Grade::Memory, "half an hour each way"),
     }
 }
 record! {
@@ -209,25 +213,25 @@ pub enum Equipment {
     /// Barley store.
     BarleyStore(BarleyStore),
     /// Steep.
-    Steep(Steep),
+    Steep(Steep, steep::Vessel),
     /// Malting floor.
-    Floor(Floor),
+    Floor(Floor, floor::Vessel),
     /// Kiln.
     Kiln(Kiln, kiln::Vessel),
     /// Malt bin.
-    Bin(Bin),
-    /// Mill.
-    Mill(Mill),
+    Bin(Bin, bin::Vessel),
+    /// Mill, and the setting of its rollers.
+    Mill(Mill, mill::Vessel, mill::Programme),
     /// Mash tun.
-    MashTun(MashTun),
+    MashTun(MashTun, mash::Vessel),
     /// Washback.
-    Washback(Washback),
-    /// Worts cooler.
-    Cooler(Cooler),
+    Washback(Washback, ferment::Vessel),
+    /// Worts cooler, and its flows.
+    Cooler(cool::Vessel, Flows),
     /// Wash or spirit charger, and the stills it feeds.
     Charger(Charger, Vec<String>),
     /// Pot still.
-    Still(Still),
+    Still(Still, still::Vessel, still::Conditions),
     /// Receiver, and what it holds: `low_wines`, `feints` or `spirit`.
     Receiver(Receiver, &'static str),
     /// Filling vat.
@@ -252,22 +256,32 @@ impl Equipment {
         use gauge::Record;
         match kind {
             "barley_store" => Self::BarleyStore(BarleyStore::read(r)),
-            "steep" => Self::Steep(Steep::read(r)),
-            "floor" => Self::Floor(Floor::read(r)),
+            "steep" => Self::Steep(Steep::read(r), steep::Vessel::read(r)),
+            "floor" => Self::Floor(Floor::read(r), floor::Vessel::read(r)),
             "kiln" => {
                 must(r, "area_m2");
                 Self::Kiln(Kiln::read(r), kiln::Vessel::read(r))
             }
-            "bin" => Self::Bin(Bin::read(r)),
-            "mill" => Self::Mill(Mill::read(r)),
-            "mash_tun" => Self::MashTun(MashTun::read(r)),
-            "washback" => Self::Washback(Washback::read(r)),
-            "cooler" => Self::Cooler(Cooler::read(r)),
+            "bin" => Self::Bin(Bin::read(r), bin::Vessel::read(r)),
+            "mill" => {
+                let figures = Mill::read(r);
+                Self::Mill(figures, mill::Vessel::read(r), mill::Programme::read(r))
+            }
+            "mash_tun" => Self::MashTun(MashTun::read(r), mash::Vessel::read(r)),
+            "washback" => {
+                must(r, "fill_l");
+                Self::Washback(Washback::read(r), ferment::Vessel::read(r))
+            }
+            "cooler" => Self::Cooler(cool::Vessel::read(r), Flows::read(r)),
             "charger" => {
                 let figures = Charger::read(r);
                 Self::Charger(figures, r.words("feeds"))
             }
-            "still" => Self::Still(Still::read(r)),
+            "still" => {
+                must(r, "heat_w");
+                must(r, "least_charge_20_l");
+                Self::Still(Still::read(r), still::Vessel::read(r), still::Conditions::read(r))
+            }
             "receiver" => {
                 let figures = Receiver::read(r);
                 let holds = ["low_wines", "feints", "spirit"];
@@ -297,16 +311,16 @@ impl Equipment {
     pub fn kind(&self) -> &'static str {
         match self {
             Self::BarleyStore(_) => "barley_store",
-            Self::Steep(_) => "steep",
-            Self::Floor(_) => "floor",
+            Self::Steep(..) => "steep",
+            Self::Floor(..) => "floor",
             Self::Kiln(..) => "kiln",
-            Self::Bin(_) => "bin",
-            Self::Mill(_) => "mill",
-            Self::MashTun(_) => "mash_tun",
-            Self::Washback(_) => "washback",
-            Self::Cooler(_) => "cooler",
+            Self::Bin(..) => "bin",
+            Self::Mill(..) => "mill",
+            Self::MashTun(..) => "mash_tun",
+            Self::Washback(..) => "washback",
+            Self::Cooler(..) => "cooler",
             Self::Charger(..) => "charger",
-            Self::Still(_) => "still",
+            Self::Still(..) => "still",
             Self::Receiver(..) => "receiver",
             Self::Vat(_) => "vat",
             Self::FillingStore(..) => "filling_store",

@@ -148,6 +148,13 @@ fn result(case: &Case, run: &Run) -> Node {
     ])
 }
 
+impl Programme {
+    /// Reads `mash_c` and `[[water]]`: for cases and for house files.
+    pub fn read(reader: &mut Reader<'_>) -> Self {
+        Self { mash_c: reader.optional(&MASH_C), waters: reader.list("water", read_water) }
+    }
+}
+
 fn read_water(reader: &mut Reader<'_>) -> Water {
     let liquor = Liquor::read(reader);
     let how = match reader.choice("how", &["displaced", "mixed"], Some("displaced")) {
@@ -212,10 +219,7 @@ to = \"next\"
 
     fn read(reader: &mut Reader<'_>) -> Case {
         Case {
-            programme: Programme {
-                mash_c: reader.optional(&MASH_C),
-                waters: reader.list("water", read_water),
-            },
+            programme: Programme::read(reader),
             charge: Charge {
                 grist: reader.section("grist", Grist::read),
                 weak_worts: reader.section("weak_worts", WeakWorts::read),

@@ -84,8 +84,8 @@ pub struct Demisting {
 }
 
 impl Cut {
-    /// Reads one cut of a case. With energy left out there is no time to cut by.
-    pub(crate) fn read(reader: &mut Reader<'_>, demisting: Option<Demisting>) -> Self {
+    /// Reads one cut of a case or of a make. Without `demisting` there is none to cut by.
+    pub fn read(reader: &mut Reader<'_>, demisting: Option<Demisting>) -> Self {
         let name = reader.word("name");
         let time = reader.optional(&TIME);
         let strength = reader.optional(&STRENGTH);

@@ -1,0 +1,109 @@
+//! The stages of one batch in a house, one after another.
+
+pub(crate) mod begin;
+mod bin;
+mod cool;
+mod ferment;
+mod floor;
+mod handling;
+mod kiln;
+mod mash;
+mod mill;
+mod steep;
+mod stills;
+mod totals;
+
+use crate::batch::{Asked, Batch, Loss};
+use crate::spread::Chain;
+use gauge::Fault;
+use house::barley::Barley;
+use house::make::Make;
+use house::plant::{Vessel, Weather};
+use house::{Equipment, House};
+
+/// What every link of the chain looks at.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Frame<'h> {
+    pub(crate) house: &'h House,
+    pub(crate) make: &'h Make,
+    pub(crate) barley: &'h Barley,
+    /// While the piece is steeped, grown and dried.
+    pub(crate) malting: Weather,
+    /// While it is mashed and distilled.
+    pub(crate) mashing: Weather,
+}
+
+impl<'h> Frame<'h> {
+    /// The first vessel of a kind, with what `pick` makes of it.
+    pub(crate) fn first<T>(
+        &self,
+        kind: &'static str,
+        pick: impl Fn(&'h Equipment) -> Option<T>,
+    ) -> Result<(&'h Vessel, T), Fault> {
+        self.house
+            .plant
+            .vessels
+            .iter()
+            .find_map(|vessel| Some((vessel, pick(&vessel.what)?)))
+            .ok_or(Fault::MissingPart { field: "vessel".into(), wanted: kind })
+    }
+}
+
+/// Litres of pure alcohol that a kilogram of extract gives when all of it ferments by Balling's
+/// sum: 2.0665 kg of extract make 1 kg of ethanol.
+pub(crate) const PURE_L_A_KG_EXTRACT: f64 =
+    1000.0 / (2.0665 * gauge::alcoholometry::kernel::ETHANOL_KG_M3);
+
+/// Litres of pure alcohol of a mass of ethanol.
+pub(crate) fn pure_l(ethanol_kg: f64) -> f64 {
+    1000.0 * ethanol_kg / gauge::alcoholometry::kernel::ETHANOL_KG_M3
+}
+
+/// A stage's link in the chain.
+type Link = fn(&mut Chain, &Frame<'_>) -> Result<(), Fault>;
+
+/// Every stage from barley to new spirit, in the order of the work.
+const LINKS: [Link; 9] = [
+    steep::link,
+    floor::link,
+    kiln::link,
+    bin::link,
+    mill::link,
+    mash::link,
+    cool::link,
+    ferment::link,
+    stills::link,
+];
+
+/// Runs every stage of a batch.
+pub(crate) fn run(frame: &Frame<'_>) -> Result<Chain, Fault> {
+    let mut chain = begin::chain(frame)?;
+    for link in LINKS {
+        link(&mut chain, frame)?;
+    }
+    Ok(chain)
+}
+
+/// Foretells one batch.
+pub(crate) fn batch(house: &House, asked: &Asked) -> Result<Batch, Vec<Fault>> {
+    let frame = begin::frame(house, asked)?;
+    let one = |fault| vec![fault];
+    let mut chain = run(&frame).map_err(one)?;
+    let summary = totals::link(&mut chain, &frame).map_err(one)?;
+    let t = chain.carry.malt_kg / 1000.0;
+    let keys = totals::LOSSES.iter().map(|(key, _)| *key).chain(["unaccounted"]);
+    let losses = keys
+        .zip(summary.losses)
+        .map(|(key, l_t)| Loss { key, label: l_t.label, pure_alcohol_l: l_t.value * t, l_t })
+        .collect();
+    Ok(Batch {
+        make: frame.make.key.clone(),
+        title: frame.make.name.clone(),
+        barley: frame.barley.key.clone(),
+        start: asked.start,
+        steps: chain.steps,
+        totals: summary.totals,
+        ceiling: summary.ceiling,
+        losses,
+    })
+}
