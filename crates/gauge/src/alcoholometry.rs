@@ -10,8 +10,10 @@
 //! figures for hot loops.
 
 mod coefficients;
+mod fast;
 pub mod isotherm;
 pub mod kernel;
+pub mod slices;
 #[cfg(test)]
 mod tests;
 

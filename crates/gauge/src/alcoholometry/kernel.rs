@@ -4,6 +4,7 @@
 //! `NaN` and never an extrapolation. The typed functions one level up answer with a `Fault`.
 
 use super::isotherm::{Isotherm, SUM_OF_A};
+use super::slices;
 
 /// The lowest temperature of the formula.
 pub const COLDEST_C: f64 = -20.0;
@@ -125,6 +126,13 @@ const MOST_STEPS: u32 = 30;
 /// ```
 #[inline]
 pub fn mass_fraction(density_kg_m3: f64, temperature_c: f64) -> f64 {
+    slices::mass_fraction(density_kg_m3, temperature_c)
+        .unwrap_or_else(|| plain_mass_fraction(density_kg_m3, temperature_c))
+}
+
+/// The same by the safeguarded solver alone: for the ends, the flat cold corner and as a check.
+#[cold]
+pub(super) fn plain_mass_fraction(density_kg_m3: f64, temperature_c: f64) -> f64 {
     if !known(temperature_c) {
         return f64::NAN;
     }
@@ -160,7 +168,14 @@ pub fn mass_fraction(density_kg_m3: f64, temperature_c: f64) -> f64 {
 /// ```
 #[inline]
 pub fn strength_of_density_pct(density_kg_m3: f64, temperature_c: f64) -> f64 {
-    strength_pct(mass_fraction(density_kg_m3, temperature_c))
+    slices::strength_of_one_pct(density_kg_m3, temperature_c)
+        .unwrap_or_else(|| plain_strength_pct(density_kg_m3, temperature_c))
+}
+
+/// The same by the safeguarded solver alone.
+#[cold]
+pub(super) fn plain_strength_pct(density_kg_m3: f64, temperature_c: f64) -> f64 {
+    strength_pct(plain_mass_fraction(density_kg_m3, temperature_c))
 }
 
 /// Gives the density of a mixture of this strength at this temperature, in vacuum.

@@ -139,3 +139,60 @@ proptest! {
         let _ = kernel::mass_fraction_of_strength(p);
     }
 }
+
+/// Aim: the fast form and the form by slices give what the plain solver gives. Method: a grid over
+/// the whole domain, finer where the curve is flattest, each form beside the plain one.
+#[test]
+fn the_fast_forms_are_the_plain_one_over_a_grid() {
+    let mut density_kg_m3 = Vec::new();
+    let mut temperature_c = Vec::new();
+    let mut wanted = Vec::new();
+    let (mut back, mut worst) = (0_u32, 0.0_f64);
+    for i in 0..=240 {
+        let t = -20.0 + 0.25 * f64::from(i);
+        for j in 0..=997 {
+            let p = if j < 700 { f64::from(j) / 699.0 } else { f64::from(j - 700) / 990.0 };
+            let rho = kernel::density_kg_m3(p, t);
+            let plain = kernel::plain_mass_fraction(rho, t);
+            let fast = kernel::mass_fraction(rho, t);
+            worst = worst.max((fast - plain).abs());
+            assert!((fast - plain).abs() < 2e-10, "p {p} at {t}: {fast} and {plain}");
+            back += u32::from(slices::mass_fraction(rho, t).is_none());
+            density_kg_m3.push(rho);
+            temperature_c.push(t);
+            wanted.push(kernel::strength_pct(plain));
+        }
+    }
+    // A hundredth go back to the plain solver; were it most of them, nothing would be gained.
+    assert!(f64::from(back) < 0.05 * wanted.len() as f64, "{back} of {}", wanted.len());
+    println!("{back} of {} go back; worst {worst:e} in mass fraction", wanted.len());
+    let readings =
+        slices::Readings { density_kg_m3: &density_kg_m3, temperature_c: &temperature_c };
+    for form in [slices::strengths_pct, slices::any_processor] {
+        let mut worst = 0.0_f64;
+        let mut out = vec![0.0; wanted.len()];
+        form(readings, &mut out);
+        for (i, (got, wanted)) in out.iter().zip(&wanted).enumerate() {
+            worst = worst.max((got - wanted).abs());
+            assert!((got - wanted).abs() < 2e-9, "{i}: {got} and {wanted}");
+        }
+        println!("worst {worst:e} % vol");
+    }
+}
+
+#[test]
+fn slices_refuse_what_the_plain_form_refuses() {
+    let density_kg_m3 = [1200.0, 905.0, f64::NAN, 700.0, 905.0, 998.2012305, 905.0, 905.0, 1e9];
+    let temperature_c = [20.0, 41.0, 20.0, 20.0, f64::NAN, 20.0, 15.0, -20.1, 20.0];
+    let mut out = [0.0; 9];
+    let readings =
+        slices::Readings { density_kg_m3: &density_kg_m3, temperature_c: &temperature_c };
+    slices::strengths_pct(readings, &mut out);
+    for (i, got) in out.iter().enumerate() {
+        match i {
+            5 => assert!(got.abs() < 1e-12),
+            6 => assert!((got - 63.58253).abs() < 1e-4),
+            _ => assert!(got.is_nan(), "{i}: {got}"),
+        }
+    }
+}
