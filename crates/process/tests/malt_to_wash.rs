@@ -93,7 +93,7 @@ fn alcohol_a_tonne_against_the_published_accounting() {
 }
 
 /// Common practice (no source): 380 to 420 L a tonne of modern malt before the stills' few per
-/// cent, wash of 6 to 9 % vol, draff about a tonne a tonne, hot liquor from the cooler at 45 to 60 °C.
+/// cent, wash of 6 to 9 % vol, hot liquor from the cooler at 45 to 60 °C.
 #[test]
 fn a_batch_is_what_a_distiller_knows() {
     let batch = batch(79.5, 84.0);

@@ -50,7 +50,8 @@ pub(super) struct MakeUp {
 pub(super) fn of_wash(made: &MakeUp) -> f64 {
     let mass = made.extract_kg + made.ethanol_kg + made.water_kg;
     let x = made.extract_kg / mass;
-    let q = made.ethanol_kg / (made.ethanol_kg + made.water_kg);
+    // The integrator's rounding may leave a trace below nought, which the table refuses.
+    let q = (made.ethanol_kg / (made.ethanol_kg + made.water_kg)).clamp(0.0, 1.0);
     let alone = spirit::density_kg_m3(q, 20.0) / spirit::density_kg_m3(0.0, 20.0);
     let with_extract = 1.0 / wort::gravity_of_plato(100.0 * x);
     1.0 / ((1.0 - x) / alone + with_extract - (1.0 - x))

@@ -42,6 +42,8 @@
 mod balance;
 mod constants;
 mod gravity;
+#[cfg(test)]
+mod published;
 mod report;
 mod state;
 mod system;
@@ -262,7 +264,7 @@ fn wash(end: &State, vessel: &Vessel, constants: &Constants) -> Wash {
     let pure_alcohol_l = m3 * 1000.0 * end.ethanol_kg_m3 / spirit::ETHANOL_KG_M3;
     let strength_pct = 100.0 * pure_alcohol_l / volume_20_l;
     // Wash swells as its ethanol and water do; its extract changes that by less than the dip shows.
-    let mass_fraction = end.ethanol_kg_m3 / mass;
+    let mass_fraction = (end.ethanol_kg_m3 / mass).max(0.0);
     let swells = spirit::density_kg_m3(mass_fraction, 20.0)
         / spirit::density_kg_m3(mass_fraction, end.temperature_c.clamp(-20.0, 40.0));
     Wash {
