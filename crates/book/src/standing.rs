@@ -258,7 +258,7 @@ impl Stage<'_> {
             dip: (act.kind == "reduce").then(|| act.figure("volume_20_l")).flatten(),
         }));
         let pure_alcohol_l = held.units();
-        let volume_20_l = mix.volume_20_l(pure_alcohol_l);
+        let volume_20_l = mix.volume_20_l();
         let family = match last_in.word("family") {
             family if family.is_empty() => last_in.word("make"),
             family => family,

@@ -183,7 +183,16 @@ fn attenuate(reader: &mut Reader<'_>, scene: &Scene<'_>, legs: &mut Legs) {
             sets: "the original gravity".into(),
         });
     }
-    let wash = measure::wash(bulk_l, original, last);
+    let wash = match measure::wash(bulk_l, original, last) {
+        Ok(wash) => wash,
+        Err(fault) => {
+            // Figures that were at fault by themselves have been told already.
+            if ![bulk_l, original, last].iter().any(|v| v.is_nan()) && last <= original {
+                reader.fault(fault);
+            }
+            return;
+        }
+    };
     legs.keep("bulk_l", bulk_l);
     legs.keep("original_gravity", original);
     legs.keep("strength_pct", wash.strength_pct);
