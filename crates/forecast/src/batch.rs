@@ -2,6 +2,7 @@
 
 use crate::figure::{Band, Figure, Step};
 use gauge::Node;
+use house::House;
 use house::plant::Weather;
 use jiff::Timestamp;
 
@@ -70,6 +71,16 @@ impl Batch {
     /// The figure `key` of the first step of `stage`.
     pub fn figure(&self, stage: &str, key: &str) -> Option<&Figure> {
         self.step(stage)?.figure(key)
+    }
+    /// The run of the route that is done in `vessel`: the one usual there, else one that may be.
+    pub fn run_in(&self, house: &House, vessel: &str) -> Option<&Step> {
+        let runs = || self.steps.iter().filter(|s| s.stage == "still");
+        let passes = &house.make(&self.make)?.route.passes;
+        let may = passes
+            .iter()
+            .zip(runs())
+            .filter(|(pass, _)| pass.stills.iter().any(|still| still == vessel));
+        runs().find(|s| s.vessel == vessel).or_else(|| may.last().map(|(_, step)| step))
     }
     /// The total under `key`.
     pub fn total(&self, key: &str) -> Option<&Figure> {

@@ -3,11 +3,13 @@
 pub mod batch;
 mod carry;
 mod chain;
+pub mod expect;
 pub mod figure;
 mod spread;
 pub mod yields;
 
 pub use batch::{Asked, Batch, Loss};
+pub use expect::{Expected, Forecasts, What, expect};
 pub use figure::{Band, Figure, Step};
 
 use gauge::Fault;

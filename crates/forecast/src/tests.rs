@@ -212,3 +212,74 @@ fn a_batch_leaves_with_its_steps_totals_and_losses() {
         assert!(node.at(path).and_then(gauge::Node::number).is_some(), "{path}");
     }
 }
+
+fn standing(at: &str) -> house::Standing {
+    use house::standing::{Kilning, Piece, Running, Standing, Washback};
+    let at: jiff::Timestamp = at.parse().expect("an instant");
+    let before = |hours: i64| at - jiff::SignedDuration::from_hours(hours);
+    Standing {
+        at,
+        washbacks: vec![Washback {
+            vessel: "washback_5".into(),
+            mash: 41,
+            make: "pale".into(),
+            set_at: before(20),
+            bulk_l: 12_400.0,
+            set_c: 21.5,
+            original_gravity: 1.0560,
+            gravity: Vec::new(),
+            temperature_c: Vec::new(),
+        }],
+        kiln: Some(Kilning {
+            vessel: "kiln".into(),
+            piece: 12,
+            make: "ember".into(),
+            since: before(20),
+            dry_kg: 7_600.0,
+            air_off_c: Vec::new(),
+        }),
+        floors: vec![Piece {
+            vessel: "floor_2".into(),
+            piece: 13,
+            lot: "a".into(),
+            make: "pale".into(),
+            since: before(70),
+            turned: before(7),
+            dry_kg: 8_000.0,
+            grain_c: None,
+        }],
+        stills: vec![Running {
+            vessel: "spirit_still_2".into(),
+            run: 3,
+            make: "ember".into(),
+            since: before(4),
+            pure_alcohol_l: 1_200.0,
+        }],
+        ..Standing::default()
+    }
+}
+
+#[test]
+fn a_reading_about_to_be_noted_has_its_expectation() {
+    let house = quernholm();
+    let forecasts = Forecasts { batches: ["pale", "ember"].iter().map(|m| foretold(m)).collect() };
+    let mut standing = standing("2026-11-25T12:00:00Z");
+    let ask = |standing: &house::Standing, what| {
+        let found = expect(&house, standing, &forecasts, what, standing.at).expect("expected");
+        println!("{what:?}: {:.4} ({:.4} to {:.4})", found.value, found.band.low, found.band.high);
+        assert!(found.band.low < found.value && found.value < found.band.high, "{what:?}");
+        found.value
+    };
+    let gravity = ask(&standing, What::Gravity("washback_5"));
+    assert!((1.0..1.05).contains(&gravity));
+    let warm = ask(&standing, What::WashTemperature("washback_5"));
+    assert!((25.0..40.0).contains(&ask(&standing, What::AirOff)));
+    assert!((10.0..20.0).contains(&ask(&standing, What::Grain("floor_2"))));
+    assert!((40.0..80.0).contains(&ask(&standing, What::Strength("spirit_still_2"))));
+    // What was noted at setting is used: set cooler, it is behind.
+    standing.washbacks[0].set_c = 17.0;
+    assert!(ask(&standing, What::WashTemperature("washback_5")) < warm - 2.0);
+    assert!(ask(&standing, What::Gravity("washback_5")) > gravity + 0.005);
+    let nobody = expect(&house, &standing, &forecasts, What::Gravity("washback_1"), standing.at);
+    assert_eq!(nobody, None);
+}

@@ -66,7 +66,7 @@ pub(crate) fn link(chain: &mut Chain, frame: &Frame<'_>) -> Result<(), Fault> {
             hours: out.hours,
             curves: run.curves,
             balance: run.balance,
-            watched: &["grain_c"],
+            watched: &["temperature_c"],
         };
         Ok(Outcome::of(handed, part))
     })

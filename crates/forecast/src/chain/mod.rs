@@ -13,6 +13,9 @@ mod steep;
 mod stills;
 mod totals;
 
+pub(crate) use begin::weather as usual_weather;
+pub(crate) use ferment::WORT_PH;
+
 use crate::batch::{Asked, Batch, Loss};
 use crate::spread::Chain;
 use gauge::Fault;
