@@ -18,6 +18,7 @@ mod sound;
 pub mod stage;
 
 pub mod bin;
+pub mod circuit;
 pub mod floor;
 pub mod kiln;
 pub mod steep;
@@ -40,5 +41,6 @@ pub fn faces() -> Vec<Face> {
         stage::face::<cool::Cool>(),
         stage::face::<ferment::Ferment>(),
         stage::face::<still::Still>(),
+        stage::face::<circuit::Circuit>(),
     ]
 }

@@ -135,9 +135,11 @@ fn balances_close_over_random_cases() {
     }
 }
 
-/// A figure without a unit whose default is whole and above 1: a number of cells, cycles, turns.
+/// A figure without a unit whose default is whole and above 1: a number of cells, cycles, turns;
+/// or a share of a whole, which moved alone makes no whole with the others.
 fn countable(field: &Field) -> bool {
-    field.unit.is_empty() && field.low.fract() == 0.0 && field.high > 1.0
+    let count = field.unit.is_empty() && field.low.fract() == 0.0 && field.high > 1.0;
+    count || field.key == "fraction"
 }
 
 #[test]

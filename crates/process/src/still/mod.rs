@@ -31,14 +31,14 @@
 //! constants at their places. Tables under `tests/reference/`.
 
 mod amount;
-mod case;
+pub(crate) mod case;
 mod congener;
 mod cut;
 mod equilibrium;
 mod head;
-mod heat;
+pub(crate) mod heat;
 pub(crate) mod pot;
-mod result;
+pub(crate) mod result;
 #[cfg(test)]
 mod tests;
 
@@ -217,19 +217,25 @@ impl Charge {
                 });
             }
         };
-        let limit = RICHEST_CHARGE / (1.0 - RICHEST_CHARGE) * moles.water_mol;
-        if moles.ethanol_mol > limit {
-            return Err(Fault::Beyond {
-                field: "charge.ethanol_mol".into(),
-                value: moles.ethanol_mol,
-                unit: "mol",
-                side: Side::AtMost,
-                limit,
-                sets: "0.70 of the charge's moles".into(),
-            });
-        }
+        not_too_rich(moles)?;
         Ok(moles)
     }
+}
+
+/// Refuses a charge near where vapour and liquid are alike.
+pub(crate) fn not_too_rich(moles: Moles) -> Result<(), Fault> {
+    let limit = RICHEST_CHARGE / (1.0 - RICHEST_CHARGE) * moles.water_mol;
+    if moles.ethanol_mol <= limit {
+        return Ok(());
+    }
+    Err(Fault::Beyond {
+        field: "charge.ethanol_mol".into(),
+        value: moles.ethanol_mol,
+        unit: "mol",
+        side: Side::AtMost,
+        limit,
+        sets: "0.70 of the charge's moles".into(),
+    })
 }
 
 /// Highest mole fraction of ethanol in a charge: well short of where vapour and liquid are alike.
@@ -373,6 +379,7 @@ pub fn run(
         charge: moles,
         congeners: &congeners,
         phenol_volatility: constants.phenol_volatility,
+        tolerance: pot::TOLERANCE,
         fire: Some(pot::Fire {
             steps: &steps,
             head_loss_w_k: vessel.head_loss_w_k,

@@ -173,24 +173,30 @@ fn warnings(course: &Course, vessel: &Vessel, programme: &Programme) -> Vec<Warn
     out
 }
 
-fn balance(pot: &Pot<'_>, course: &Course, charge: &Charge) -> Balance {
-    let mut balance = Balance::new();
+/// Notes the energy of one course: charge and fire in, vapour and residue out, the head's loss.
+pub(crate) fn energy_lines(balance: &mut Balance, pot: &Pot<'_>, course: &Course) {
     let copper = pot.fire.as_ref().map_or(0.0, |f| f.copper_j_k);
     let held = |liquid: Moles, moment: &Moment| {
         let copper = copper * (moment.pot.bubble.boiling_k - ZERO_C_K);
         1e-3 * (liquid.total_mol() * moment.pot.heat + copper)
     };
+    let end = course.cuts.last().map_or(&course.start, |cut| &cut.end);
+    balance
+        .input(Matter::Energy, "boiling charge", held(pot.charge, &course.start))
+        .input(Matter::Energy, "heat", 1e-3 * course.heat_in_j)
+        .output(Matter::Energy, "vapour", 1e-3 * course.heat_over_j)
+        .lost(Matter::Energy, "head", 1e-3 * course.heat_lost_j)
+        .output(Matter::Energy, "residue", held(course.residue, end));
+}
+
+fn balance(pot: &Pot<'_>, course: &Course, charge: &Charge) -> Balance {
+    let mut balance = Balance::new();
     balance
         .input(Matter::Water, "charge", pot.charge.water_kg())
         .output(Matter::Water, "residue", course.residue.water_kg())
         .input(Matter::PureAlcohol, "charge", pot.charge.pure_alcohol_l())
-        .output(Matter::PureAlcohol, "residue", course.residue.pure_alcohol_l())
-        .input(Matter::Energy, "boiling charge", held(pot.charge, &course.start))
-        .input(Matter::Energy, "heat", 1e-3 * course.heat_in_j)
-        .output(Matter::Energy, "vapour", 1e-3 * course.heat_over_j)
-        .lost(Matter::Energy, "head", 1e-3 * course.heat_lost_j);
-    let end = course.cuts.last().map_or(&course.start, |cut| &cut.end);
-    balance.output(Matter::Energy, "residue", held(course.residue, end));
+        .output(Matter::PureAlcohol, "residue", course.residue.pure_alcohol_l());
+    energy_lines(&mut balance, pot, course);
     for cut in &course.cuts {
         balance.output(Matter::Water, "distillate", cut.over.water_kg()).output(
             Matter::PureAlcohol,

@@ -197,6 +197,7 @@ fn a_constant_volatility_gives_rayleighs_closed_form() {
             charge: Moles { ethanol_mol: 1e3 * x0, water_mol: 1e3 * (1.0 - x0) },
             congeners: &[],
             phenol_volatility: 1.0,
+            tolerance: super::pot::TOLERANCE,
             fire: None,
         };
         let course = distil(&pot, &[cut("all", Until::ChargeFraction(over))]).unwrap();
