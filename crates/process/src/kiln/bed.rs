@@ -75,6 +75,8 @@ pub(super) struct Bed {
     trial: Column,
     first: Rates,
     second: Rates,
+    /// Surface moisture at the start of the step before: the next lies ahead as far again.
+    surface_before: Vec<f64>,
 }
 
 /// The air-off at the start of a step and how fast the bed answers.
@@ -109,6 +111,7 @@ impl Bed {
             laws,
             ds,
             trial: column.clone(),
+            surface_before: column.surface.clone(),
             column,
             passed: Passed::default(),
             first: rates.clone(),
@@ -165,7 +168,9 @@ impl Bed {
             self.trial.enthalpy[i] = self.column.enthalpy[i] + dt * self.first.heating[i];
             self.trial.grain_c[i] =
                 self.laws.grain_c(self.trial.moisture[i], self.trial.enthalpy[i]);
-            self.trial.surface[i] = self.column.surface[i];
+            let now = self.column.surface[i];
+            self.trial.surface[i] = now + (now - self.surface_before[i]).clamp(-0.01, 0.01);
+            self.surface_before[i] = now;
             self.trial.rise[i] = self.column.rise[i];
         }
         let (off_end, _) = march(&self.laws, &mut self.trial, &mut self.second, end);
@@ -197,6 +202,7 @@ impl Bed {
         self.column.grain_c = vec![self.laws.grain_c(moisture, enthalpy); n];
         self.column.surface = vec![0.9 * moisture; n];
         self.column.rise = vec![Bend::default(); n];
+        self.surface_before.clone_from(&self.column.surface);
     }
 
     /// Heat of the bed, J/m², from moisture and temperature as they stand.

@@ -4,7 +4,7 @@ use gauge::fault::Side;
 use gauge::moist_air::kernel::saturation_humidity_ratio;
 use gauge::{Fault, Grade, Record};
 
-use super::drying::{AIR_HEAT_J_KG_K, Laws};
+use super::drying::{AIR_HEAT_J_KG_K, film_w_kg_k};
 
 gauge::record! {
     /// The green malt on the wire.
@@ -258,8 +258,8 @@ impl Programme {
     fn check_cells(&self, charge: &Charge, constants: &Constants) -> Result<(), Fault> {
         let flows = self.on.iter().filter_map(|k| k.flow_kg_m2_s);
         let least = flows.fold(self.air.flow_kg_m2_s, f64::min);
-        let laws = Laws::new(constants, charge, self.air.pressure_pa);
-        let thickest = 2.0 * least * AIR_HEAT_J_KG_K / laws.film_w_kg_k(least);
+        let film = film_w_kg_k(constants, charge.dry_bulk_kg_m3, least);
+        let thickest = 2.0 * least * AIR_HEAT_J_KG_K / film;
         let limit = (charge.depth_m * charge.dry_bulk_kg_m3 / thickest).ceil();
         if self.solve.cells.round() < limit {
             return Err(Fault::Beyond {

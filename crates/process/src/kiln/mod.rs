@@ -37,6 +37,7 @@
 
 mod bed;
 mod course;
+mod cubics;
 mod drying;
 mod face;
 mod figures;
