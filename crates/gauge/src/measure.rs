@@ -5,8 +5,8 @@
 //! A face needs nothing else to draw a form, check it, run it and show the result:
 //!
 //! - **Inputs.** [`Input::Figure`] holds a [`Field`] (key, label, unit, range, default) and its
-//!   [`Need`]: it must be given unless its field has a default, or exactly one of those that
-//!   share a group's name must be.
+//!   [`Need`]: it must be given unless its field has a default, it may be left, or exactly one of
+//!   those that share a group's name must be given.
 //!   [`Input::Choice`] is a word from a few. Beside any figure `x` there may be `u_x`, its
 //!   standard uncertainty; `field.sd` is what an ordinary instrument has, for a page to offer.
 //! - **Values in** are a [`Node::Part`] of figures and words by key. A key nobody reads, a figure
@@ -54,6 +54,8 @@ use crate::{Fault, Field, Node, Warning};
 pub enum Need {
     /// Yes, unless its field has a default.
     Must,
+    /// No: the measure says when it is wanted.
+    MayBeLeft,
     /// Exactly one of the inputs that have this group's name.
     OneOf(&'static str),
 }
@@ -310,6 +312,11 @@ impl Measure {
 /// An input that must be given.
 const fn must(field: Field) -> Input {
     Input::Figure { field, need: Need::Must }
+}
+
+/// An input that may be left.
+const fn may(field: Field) -> Input {
+    Input::Figure { field, need: Need::MayBeLeft }
 }
 
 /// One of a group.

@@ -295,6 +295,30 @@ fn ballings_balance_meets_brews_within_its_known_bias() {
     });
 }
 
+/// Both ends of every band of the excise's table of gravity drops, and the tenth beyond it.
+#[test]
+fn the_excises_factors_change_at_the_printed_bands() {
+    use gauge::wort::attenuation::{Gravities, by_excise_table};
+    let strength = |drop: f64| {
+        let specific = |s| gauge::Gravity::from_specific(s).expect("in the range of worts");
+        let of = Gravities { original: specific(1.11), present: specific(1.11 - drop / 1000.0) };
+        by_excise_table(of)
+    };
+    let table = reference("wort_tables.csv").only("table", "UKF");
+    for place in [0, 1] {
+        table.check(|row| {
+            let ends = row.text("input").split_once("..").expect("a band");
+            let drop: f64 = [ends.0, ends.1][place].parse().expect("a figure");
+            // The lowest band begins at nought, where any factor gives nought.
+            let drop = drop.max(0.1);
+            let got = strength(drop).expect("a drop of the table") / drop;
+            // A drop is a difference of two gravities: its last bits are not exact.
+            (got, row.number("printed"), 1e-9)
+        });
+    }
+    assert!(strength(100.9).is_err() && strength(-1.0).is_err());
+}
+
 /// Pairs at 20 °C of the formula itself, evaluated elsewhere: half of their last digit.
 #[test]
 fn strength_and_mass_are_the_known_pairs() {

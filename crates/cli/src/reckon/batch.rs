@@ -211,3 +211,52 @@ fn tell_of_slips(measure: &Measure, columns: &[String]) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Whatever the file, every row of it comes out in its place, or the reading stops with a
+    /// fault; nothing panics. What comes out is CSV, or JSON, again.
+    fn any_file_is_answered(text: &[u8]) {
+        for measure in gauge::measure::all() {
+            for as_json in [false, true] {
+                let mut out = Vec::new();
+                let asked = Asked { flags: &[], as_json };
+                if reckon(measure, text, &mut out, &asked).is_err() {
+                    continue;
+                }
+                if as_json {
+                    let rows: serde_json::Value = serde_json::from_slice(&out).expect("JSON");
+                    assert!(rows.is_array());
+                    continue;
+                }
+                let count = |text: &[u8]| {
+                    let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text);
+                    reader.byte_records().count()
+                };
+                if !measure.lots() {
+                    assert_eq!(count(&out), count(text), "{}", measure.key);
+                }
+            }
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(48))]
+
+        #[test]
+        fn any_bytes_do(text in proptest::collection::vec(any::<u8>(), 0..200)) {
+            any_file_is_answered(&text);
+        }
+
+        #[test]
+        fn anything_under_true_headers_does(
+            rows in proptest::collection::vec("[-0-9.eE,\"naif \n]{0,24}", 0..6),
+        ) {
+            let header = "density_kg_m3,temperature_c,strength_pct,bulk_l,blend,u_bulk_l,gravity";
+            any_file_is_answered(format!("{header}\n{}", rows.join("\n")).as_bytes());
+        }
+    }
+}

@@ -3,7 +3,7 @@
 use super::row::{Row, cell};
 use crate::json;
 use gauge::Node;
-use gauge::measure::Measure;
+use gauge::measure::{Input, Measure};
 use std::io::{self, Write};
 
 /// The columns of a batch: those it came with, and those that are added.
@@ -24,7 +24,14 @@ impl Columns {
             .map(|output| output.key.to_owned())
             .collect();
         if uncertain {
-            let figures = measure.outputs.iter().filter(|output| output.key != "method");
+            // A result that is also a choice is a word, and words are not uncertain.
+            let word = |key: &str| {
+                measure
+                    .inputs
+                    .iter()
+                    .any(|i| matches!(i, Input::Choice { key: k, .. } if *k == key))
+            };
+            let figures = measure.outputs.iter().filter(|output| !word(output.key));
             let keys = figures.map(|output| format!("u_{}", output.key));
             added.extend(keys.filter(|key| !here(key)));
         }

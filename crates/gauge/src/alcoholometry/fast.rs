@@ -7,7 +7,7 @@
 //! solver. The polynomial is split into its even and odd half, so that two short chains of
 //! multiplications run beside one another in place of a long one.
 
-// Each must become part of the function that is compiled for AVX2, or it is compiled without it.
+// Each must become part of the function that is compiled for AVX2, or it runs without it.
 #![allow(clippy::inline_always)]
 
 use super::coefficients::{A, B, C1, C2, C3, C4, C5};

@@ -1,7 +1,7 @@
 //! The density polynomial of OIML R 22 at one temperature, plainly: the form that every faster one
 //! is held against.
 
-// Each must become part of the function that is compiled for AVX2, or it is compiled without it.
+// Each must become part of the function that is compiled for AVX2, or it runs without it.
 #![allow(clippy::inline_always)]
 
 use super::coefficients::{A, B, C1, C2, C3, C4, C5};
@@ -174,11 +174,12 @@ pub(super) fn fold<const FMA: bool>(temperature_c: f64) -> [f64; 12] {
 
 /// The A coefficients added up: the density of ethanol at 20 °C.
 pub(crate) const SUM_OF_A: f64 = {
-    let mut sum = 0.0;
-    let mut k = 0;
-    while k < 12 {
+    // From the top, as Horner's scheme adds them at p = 1: the two agree to the last bit.
+    let mut sum = A[11];
+    let mut k = 11;
+    while k > 0 {
+        k -= 1;
         sum += A[k];
-        k += 1;
     }
     sum
 };

@@ -63,7 +63,8 @@ pub fn density_kg_m3(mass_fraction: f64, temperature_c: f64) -> f64 {
 pub fn strength_pct(mass_fraction: f64) -> f64 {
     if (0.0..=1.0).contains(&mass_fraction) {
         let density = Isotherm::TWENTY.density_kg_m3(mass_fraction);
-        100.0 * mass_fraction * density / ETHANOL_KG_M3
+        // In this order ethanol itself is 100 to the last bit.
+        100.0 * (mass_fraction * density / ETHANOL_KG_M3)
     } else {
         f64::NAN
     }

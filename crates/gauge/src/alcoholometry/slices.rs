@@ -1,7 +1,7 @@
 //! Densities and temperatures to strengths in the form this processor runs best, one by one and
 //! whole columns at a time.
 
-// Each must become part of the function that is compiled for AVX2, or it is compiled without it.
+// Each must become part of the function that is compiled for AVX2, or it runs without it.
 #![allow(clippy::inline_always)]
 // The one place of this crate with `unsafe`: functions compiled for processors with AVX2 and FMA
 // are called, and only after the processor has said that it has them. The code inside is the same

@@ -1,7 +1,7 @@
 //! Reducing, blending, obscuration.
 
 use super::spirit::{BULK, R22, STRENGTH_PCT, TEMPERATURE, celsius};
-use super::{Found, Measure, Run, Values, found, must, one_of, output};
+use super::{Found, Measure, Run, Values, found, may, must, one_of, output};
 use crate::alcoholometry::frozen;
 use crate::mixing::{Amount, Lot, Wanted, blend, reduce};
 use crate::obscuration::{SPECIFIC_VOLUME_CM3_G, Solids};
@@ -9,8 +9,8 @@ use crate::{BulkVolume, Fault, Field, Grade, Strength, VolumeAt20, Warning};
 
 const VOLUME_20: Field =
     Field::new("volume_20_l", "L").label("Litres at 20 °C").within(0.0, 1e9).sd(0.5).extensive();
-/// Where it is for `bulk_l` alone it is not asked for beside litres at 20 °C.
-const BULK_TEMPERATURE: Field = TEMPERATURE.label("Temperature of the bulk litres").or(20.0);
+/// For bulk litres alone: litres at 20 °C have theirs in their name.
+const BULK_TEMPERATURE: Field = TEMPERATURE.label("Temperature of the bulk litres");
 
 /// The same fault under the key the figure was given by.
 pub(super) fn named(fault: Fault, key: &'static str) -> Fault {
@@ -29,7 +29,12 @@ fn lot(v: &Values) -> Result<(Lot, Option<Warning>), Fault> {
     let amount = if let Some(litres) = v.maybe("volume_20_l") {
         Amount::At20(VolumeAt20::from_litres(litres)?)
     } else if let Some(litres) = v.maybe("bulk_l") {
-        let at = celsius(v.get("temperature_c"));
+        // Bulk litres whose temperature nobody noted are not litres of anything.
+        let Some(degrees) = v.maybe("temperature_c") else {
+            let Field { unit, low, high, .. } = BULK_TEMPERATURE;
+            return Err(Fault::Missing { field: "temperature_c".into(), unit, low, high });
+        };
+        let at = celsius(degrees);
         ice = frozen(strength.mass_fraction(), at);
         Amount::Bulk(BulkVolume::new(litres, at)?)
     } else {
@@ -45,7 +50,7 @@ pub(super) const REDUCE: Measure = Measure {
     inputs: &[
         one_of("amount", VOLUME_20),
         one_of("amount", BULK),
-        must(BULK_TEMPERATURE),
+        must(BULK_TEMPERATURE.or(20.0)),
         must(STRENGTH_PCT),
         must(Field::new("target_pct", "% vol").label("Strength wanted").within(0.1, 100.0)),
         must(
@@ -117,7 +122,7 @@ pub(super) const BLEND: Measure = Measure {
             "amount",
             Field::new("mass_kg", "kg").label("True mass").within(0.0, 1e9).sd(0.1).extensive(),
         ),
-        must(BULK_TEMPERATURE),
+        may(BULK_TEMPERATURE),
         must(STRENGTH_PCT),
     ],
     outputs: &[

@@ -157,6 +157,21 @@ fn a_blend_names_the_lot_at_fault() {
 }
 
 #[test]
+fn bulk_litres_without_a_temperature_are_refused_in_a_blend() {
+    let blend = measure("blend");
+    let faults = blend.reckon(&node("bulk_l=100;strength_pct=60")).unwrap_err();
+    assert!(matches!(&faults[0], Fault::Missing { field, .. } if field == "temperature_c"));
+    assert!(blend.reckon(&node("volume_20_l=100;strength_pct=60")).is_ok());
+}
+
+#[test]
+fn ethanol_is_a_hundred_and_water_nought_to_the_last_bit() {
+    let at = |given: &str| measure("strength").reckon(&node(given)).unwrap().number("strength_pct");
+    assert_eq!(at("density_kg_m3=789.2391232999;temperature_c=20"), Some(100.0));
+    assert_eq!(at("density_kg_m3=998.20123;temperature_c=20"), Some(0.0));
+}
+
+#[test]
 fn ice_and_tolerance_are_warned_of() {
     let code = |key: &str, given: &str| {
         measure(key).reckon(&node(given)).unwrap().warnings.first().map(|w| w.code)
@@ -191,6 +206,71 @@ fn uncertainty_at_the_edge_of_the_domain_is_one_sided_and_finite() {
 }
 
 proptest! {
+    /// Litres of pure alcohol are unchanged by reducing, and the water brings it to the strength:
+    /// the blend of spirit and that water is the wanted one.
+    #[test]
+    fn reducing_keeps_the_alcohol_and_comes_to_the_strength(
+        litres in 1.0..5000.0_f64, q in 1.0..97.0_f64, share in 0.05..1.0_f64, t in 0.0..40.0_f64,
+    ) {
+        let target = (q * share).max(0.5);
+        let given = format!("bulk_l={litres};temperature_c={t};strength_pct={q};target_pct={target}");
+        let out = measure("reduce").reckon(&node(&given)).unwrap();
+        let lots = [
+            node(&format!("bulk_l={litres};temperature_c={t};strength_pct={q}")),
+            node(&format!("mass_kg={};strength_pct=0", out.number("water_kg").unwrap())),
+        ];
+        let mixed = measure("blend").reckon_lots(&lots).unwrap();
+        let near = |key: &str, wanted: f64, scale: f64| {
+            (mixed.number(key).unwrap() - wanted).abs() < 1e-9 * scale
+        };
+        let alcohol = out.number("pure_alcohol_l").unwrap();
+        prop_assert!(near("pure_alcohol_l", alcohol, litres));
+        prop_assert!(near("volume_20_l", out.number("final_20_l").unwrap(), litres * q / target));
+        prop_assert!(near("strength_pct", target, 100.0));
+    }
+
+    /// What a balance shows for litres at a temperature leads back to those litres.
+    #[test]
+    fn dip_and_weight_agree(bulk in 1.0..5000.0_f64, q in 0.0..100.0_f64, t in -20.0..40.0_f64) {
+        let by_dip = format!("bulk_l={bulk};temperature_c={t};strength_pct={q}");
+        let dip = measure("volume").reckon(&node(&by_dip)).unwrap();
+        let density = measure("density").reckon(&node(&format!("temperature_c={t};strength_pct={q}")));
+        let net = bulk / 1000.0 * density.unwrap().number("density_air_kg_m3").unwrap();
+        let weighed = format!("net_kg={net};temperature_c={t};strength_pct={q}");
+        let weight = measure("weigh").reckon(&node(&weighed)).unwrap();
+        for key in ["volume_20_l", "pure_alcohol_l"] {
+            let (a, b) = (dip.number(key).unwrap(), weight.number(key).unwrap());
+            prop_assert!((a - b).abs() < 1e-9 * bulk);
+        }
+    }
+
+    /// An alcoholometer reads what it should in the spirit that its reading leads to.
+    #[test]
+    fn a_glass_reading_leads_back_to_itself(reading in 5.0..95.0_f64, t in 5.0..35.0_f64) {
+        use crate::glass::Glass;
+        let at = crate::Celsius::from_degrees(t).unwrap();
+        let shown = crate::Strength::from_percent(reading).unwrap();
+        if let Ok(held) = Glass::SODA_LIME.alcoholometer(shown, at) {
+            let again = Glass::SODA_LIME.shows(held.strength, at).unwrap();
+            prop_assert!((again - reading).abs() < 1e-7);
+        }
+    }
+
+    /// Proof to strength and back, and obscuration there and back.
+    #[test]
+    fn proof_and_obscuration_turn_about(q in 5.0..95.0_f64, solids in 0.0..5.0_f64) {
+        let proof = measure("proof").reckon(&node(&format!("strength_pct={q};wine_gallons=1")));
+        let degrees = proof.unwrap().number("proof_us").unwrap();
+        let back = measure("proof").reckon(&node(&format!("proof_us={degrees};wine_gallons=1")));
+        prop_assert!((back.unwrap().number("strength_pct").unwrap() - q).abs() < 1e-9);
+        let hidden = format!("strength_pct={q};solids_g_l={solids}");
+        let hidden = measure("obscuration").reckon(&node(&hidden)).unwrap();
+        let apparent = hidden.number("apparent_pct").unwrap();
+        let clear = format!("apparent_pct={apparent};solids_g_l={solids}");
+        let clear = measure("obscuration").reckon(&node(&clear)).unwrap();
+        prop_assert!((clear.number("strength_pct").unwrap() - q).abs() < 1e-8);
+    }
+
     #[test]
     fn no_measure_panics_on_any_figures(
         figures in proptest::collection::vec(any::<f64>(), 12),
