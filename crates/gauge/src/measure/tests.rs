@@ -213,10 +213,10 @@ proptest! {
         litres in 1.0..5000.0_f64, q in 1.0..97.0_f64, share in 0.05..1.0_f64, t in 0.0..40.0_f64,
     ) {
         let target = (q * share).max(0.5);
-        let given = format!("bulk_l={litres};temperature_c={t};strength_pct={q};target_pct={target}");
-        let out = measure("reduce").reckon(&node(&given)).unwrap();
+        let spirit = format!("bulk_l={litres};temperature_c={t};strength_pct={q}");
+        let out = measure("reduce").reckon(&node(&format!("{spirit};target_pct={target}"))).unwrap();
         let lots = [
-            node(&format!("bulk_l={litres};temperature_c={t};strength_pct={q}")),
+            node(&spirit),
             node(&format!("mass_kg={};strength_pct=0", out.number("water_kg").unwrap())),
         ];
         let mixed = measure("blend").reckon_lots(&lots).unwrap();
@@ -234,8 +234,9 @@ proptest! {
     fn dip_and_weight_agree(bulk in 1.0..5000.0_f64, q in 0.0..100.0_f64, t in -20.0..40.0_f64) {
         let by_dip = format!("bulk_l={bulk};temperature_c={t};strength_pct={q}");
         let dip = measure("volume").reckon(&node(&by_dip)).unwrap();
-        let density = measure("density").reckon(&node(&format!("temperature_c={t};strength_pct={q}")));
-        let net = bulk / 1000.0 * density.unwrap().number("density_air_kg_m3").unwrap();
+        let at = format!("temperature_c={t};strength_pct={q}");
+        let density = measure("density").reckon(&node(&at)).unwrap();
+        let net = bulk / 1000.0 * density.number("density_air_kg_m3").unwrap();
         let weighed = format!("net_kg={net};temperature_c={t};strength_pct={q}");
         let weight = measure("weigh").reckon(&node(&weighed)).unwrap();
         for key in ["volume_20_l", "pure_alcohol_l"] {

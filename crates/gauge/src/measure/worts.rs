@@ -76,7 +76,7 @@ pub(super) const SACCHAROMETER: Measure = Measure {
     title: "Saccharometer",
     does: "Gives the gravity at 20 °C of worts whose gravity was read warm or cold.",
     inputs: &[
-        must(GRAVITY.label("Gravity as read")),
+        must(Field::new("reading", "20/20").label("Gravity as read").within(0.98, 1.13).sd(0.0003)),
         must(Field::new("temperature_c", "°C").label("Temperature").within(0.0, 60.0).sd(0.5)),
     ],
     outputs: &[
@@ -94,7 +94,13 @@ pub(super) const SACCHAROMETER: Measure = Measure {
     source: "ISO 1768:1975 for the glass; G. S. Kell, J. Chem. Eng. Data 20 (1975) 97 for water",
     caveat: "Above 30 °C one degree either way: cool the sample.",
     run: Run::One(|v| {
-        let s = at_20(v.get("gravity"), celsius(v.get("temperature_c")))?.specific();
+        let at = celsius(v.get("temperature_c"));
+        let s = at_20(v.get("reading"), at).map_err(|fault| match fault {
+            // Read within range and beyond it at 20 °C: the reading is what can be mended.
+            Fault::OutOfRange { ref field, .. } if field == "gravity" => named(fault, "reading"),
+            other => other,
+        })?;
+        let s = s.specific();
         Ok(found([s, kernel::plato_of_gravity(s)], Vec::new()))
     }),
 };
