@@ -18,9 +18,12 @@ mod sound;
 pub mod stage;
 
 pub mod bin;
+pub mod cask;
 pub mod circuit;
+pub mod fill;
 pub mod floor;
 pub mod kiln;
+pub mod reduce;
 pub mod steep;
 pub mod still;
 
@@ -42,5 +45,8 @@ pub fn faces() -> Vec<Face> {
         stage::face::<ferment::Ferment>(),
         stage::face::<still::Still>(),
         stage::face::<circuit::Circuit>(),
+        stage::face::<reduce::Reduce>(),
+        stage::face::<fill::Fill>(),
+        stage::face::<cask::Cask>(),
     ]
 }
