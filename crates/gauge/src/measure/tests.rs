@@ -214,7 +214,8 @@ proptest! {
     ) {
         let target = (q * share).max(0.5);
         let spirit = format!("bulk_l={litres};temperature_c={t};strength_pct={q}");
-        let out = measure("reduce").reckon(&node(&format!("{spirit};target_pct={target}"))).unwrap();
+        let wanted = format!("{spirit};target_pct={target}");
+        let out = measure("reduce").reckon(&node(&wanted)).unwrap();
         let lots = [
             node(&spirit),
             node(&format!("mass_kg={};strength_pct=0", out.number("water_kg").unwrap())),
