@@ -24,6 +24,20 @@ gauge::record! {
     }
 }
 
+impl Making {
+    /// A piece as it came off the kiln; dust taken at dressing is not a malting loss.
+    pub fn of(piece: &crate::floor::Out, kilning: &crate::kiln::Out) -> Self {
+        Self {
+            nitrogen_pct_dry: piece.nitrogen_pct_dry,
+            modification: piece.modification,
+            malting_loss_fraction: piece.malting_loss_fraction,
+            germinating_fraction: piece.germinating_fraction,
+            cure_c: kilning.cure_c,
+            cure_h: kilning.cure_h,
+        }
+    }
+}
+
 gauge::record! {
     /// The free constants of the analysis: one set a barley.
     pub struct AnalysisConstants {

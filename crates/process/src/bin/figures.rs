@@ -1,5 +1,6 @@
 //! The figures of a bin: its layers, the bin, what is done, the constants.
 
+use super::analysis::Analysis;
 use gauge::{Fault, Grade, Record};
 
 gauge::record! {
@@ -24,6 +25,21 @@ gauge::record! {
         /// Share of it that ferments.
         pub fermentability: f64 = Field::new("").label("fermentability").within(0.60, 0.925)
             .or(0.868).sd(0.006).from(Grade::Memory, "86 to 88.5 %"),
+    }
+}
+
+impl Layer {
+    /// Dressed malt laid in a bin on the day of stripping.
+    pub fn laid(piece: &crate::floor::Out, kilning: &crate::kiln::Out, of: &Analysis) -> Self {
+        Self {
+            age_d: 0.0,
+            dry_kg: kilning.dry_kg,
+            moisture_wet: kilning.moisture_wet,
+            phenols_mg_kg_dry: kilning.phenols_mg_kg_dry,
+            nitrogen_pct_dry: piece.nitrogen_pct_dry,
+            extract_pct_dry: of.extract_pct_dry,
+            fermentability: of.fermentability,
+        }
     }
 }
 

@@ -90,6 +90,22 @@ gauge::record! {
     }
 }
 
+impl Charge {
+    /// A steeping cast on to the floor.
+    pub fn cast(steeping: &crate::steep::Out) -> Self {
+        Self {
+            dry_kg: steeping.dry_kg,
+            barley_dry_kg: Some(steeping.barley_dry_kg),
+            moisture_wet: steeping.moisture_wet,
+            surface_water_dry: steeping.surface_water_dry,
+            temperature_c: steeping.temperature_c,
+            germinating_fraction: steeping.germinating_fraction,
+            lag_h: steeping.lag_h,
+            nitrogen_pct_dry: steeping.nitrogen_pct_dry,
+        }
+    }
+}
+
 /// What the hand does over the days.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Programme {

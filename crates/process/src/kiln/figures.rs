@@ -178,6 +178,19 @@ gauge::record! {
     }
 }
 
+impl Charge {
+    /// A piece spread over a wire of `area_m2`: its depth follows from the default density.
+    pub fn spread(piece: &crate::floor::Out, area_m2: f64) -> Self {
+        let bed = Self {
+            moisture_dry: piece.moisture_dry,
+            temperature_c: piece.temperature_c,
+            rootlet_fraction: piece.rootlet_fraction,
+            ..Self::default()
+        };
+        Self { depth_m: piece.dry_kg / (area_m2 * bed.dry_bulk_kg_m3), ..bed }
+    }
+}
+
 /// What the hand sets.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Programme {
