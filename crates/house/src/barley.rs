@@ -47,7 +47,39 @@ pub struct Barley {
     pub note: String,
 }
 
+/// One water or air rest of a steeping.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turnabout {
+    /// Under water, or drained.
+    pub under_water: bool,
+    /// Hours from the first water to its beginning.
+    pub from_h: f64,
+    /// Hours from the first water to its end.
+    pub until_h: f64,
+    /// Temperature of the water, or of the air.
+    pub temperature_c: f64,
+}
+
 impl Barley {
+    /// Its waters and air rests by the clock; the last ends with the casting.
+    pub fn steeping(&self) -> Vec<Turnabout> {
+        let mut from_h = 0.0;
+        let phases = self.steep.phases.iter();
+        phases
+            .map(|phase| {
+                let until_h = from_h + phase.stretch.hours;
+                let turnabout = Turnabout {
+                    under_water: phase.kind == steep::Kind::Wet,
+                    from_h,
+                    until_h,
+                    temperature_c: phase.stretch.temperature_c,
+                };
+                from_h = until_h;
+                turnabout
+            })
+            .collect()
+    }
+
     fn read(r: &mut Reader<'_>, key: &str) -> Self {
         Self {
             key: key.to_owned(),

@@ -97,6 +97,12 @@ pub struct Mash {
 }
 
 impl Mash {
+    /// Hours from mashing in until the last worts for the washback have drained.
+    pub fn worts_h(&self) -> f64 {
+        let waters = self.programme.waters.iter().filter(|w| w.to == mash::To::Washback);
+        waters.map(|w| (w.liquor.stand_min + w.liquor.drain_min) / 60.0).sum()
+    }
+
     fn read(r: &mut Reader<'_>) -> Self {
         Self { grist: Grist::read(r), programme: mash::Programme::read(r) }
     }

@@ -1,0 +1,326 @@
+//! Washbacks that ferment, wash to be charged, low wines and feints, runs in progress.
+
+use super::{Act, Desk, STILL_READING_H, WASH_READING_H, repeated, wanting};
+use crate::clock::later;
+use crate::kind::TaskKind;
+use crate::readings::{BULK_L, GRAVITY, STRENGTH_PCT, TEMPERATURE_C};
+use crate::work::{Number, Work};
+use forecast::{Step, What};
+use house::standing::{Running, Washback};
+use house::{Equipment, Make};
+use jiff::Timestamp;
+use std::collections::HashMap;
+
+/// When a washback becomes free: its key and the moment.
+pub(super) type Freed = Vec<(String, Timestamp)>;
+
+/// Work of the stillhouse, and when washbacks come free by it.
+pub(super) fn work(desk: &Desk<'_>) -> (Vec<Work>, Freed) {
+    let mut out = Vec::new();
+    let mut free: HashMap<String, Timestamp> = HashMap::new();
+    for running in &desk.standing.stills {
+        run(desk, running, &mut out, &mut free);
+    }
+    let mut backs: Vec<&Washback> = desk.standing.washbacks.iter().collect();
+    backs.sort_by_key(|back| back.set_at);
+    let mut freed = Freed::new();
+    let mut low_wines = LowWines::standing(desk);
+    for back in backs {
+        readings(desk, back, &mut out);
+        if let Some(charge) = wash_charge(desk, back, &mut free) {
+            freed.push((back.vessel.clone(), charge.at));
+            low_wines.add(desk, &back.make, later(charge.at, wash_hours(desk, &back.make)));
+            out.push(charge);
+        }
+    }
+    low_wines.charges(desk, &mut free, &mut out);
+    (out, freed)
+}
+
+/// One reading a watch while a washback works.
+fn readings(desk: &Desk<'_>, back: &Washback, out: &mut Vec<Work>) {
+    let noted = back.gravity.iter().chain(&back.temperature_c).map(|reading| reading.at);
+    let last = noted.max().unwrap_or(back.set_at);
+    let ready = later(back.set_at, usual_h(desk, back));
+    for at in repeated(later(last, WASH_READING_H), WASH_READING_H, desk) {
+        if at >= ready.max(desk.now) {
+            break;
+        }
+        let mut work = desk.work(&Act {
+            kind: TaskKind::Reading,
+            verb: "note gravity and temperature",
+            vessel: &back.vessel,
+            make: Some(&back.make),
+            lot: Some(back.mash),
+            at,
+            mark: format!("{}-{}", back.mash, at.as_second() / 60),
+        });
+        let when = at.max(desk.now);
+        work.figures = desk.expected(What::Gravity(&back.vessel), when);
+        work.figures.extend(desk.expected(What::WashTemperature(&back.vessel), when));
+        work.caution = Some("washback");
+        out.push(wanting(work, &[GRAVITY, TEMPERATURE_C]));
+    }
+}
+
+fn usual_h(desk: &Desk<'_>, back: &Washback) -> f64 {
+    desk.make(&back.make).map_or(84.0, |make| make.ferment.programme.hours)
+}
+
+fn first_pass(make: &Make) -> Option<(&str, usize)> {
+    let passes = make.route.passes.iter().enumerate();
+    let mut wash = passes.filter(|(_, p)| p.charge.iter().any(|part| part.from == "wash"));
+    let (index, pass) = wash.next()?;
+    Some((pass.stills.first()?.as_str(), index))
+}
+
+fn run_of<'d>(desk: &'d Desk<'_>, make: &str, index: usize) -> Option<&'d Step> {
+    desk.batch(make)?.steps.iter().filter(|s| s.stage == "still").nth(index)
+}
+
+fn wash_hours(desk: &Desk<'_>, make: &str) -> f64 {
+    let index = desk.make(make).and_then(first_pass).map_or(0, |(_, index)| index);
+    run_of(desk, make, index).map_or(8.0, |step| step.end_h - step.start_h)
+}
+
+/// A washback goes to the still when it is ready, the still is free and a watch is on.
+fn wash_charge(
+    desk: &Desk<'_>,
+    back: &Washback,
+    free: &mut HashMap<String, Timestamp>,
+) -> Option<Work> {
+    let make = desk.make(&back.make)?;
+    let (still, index) = first_pass(make)?;
+    let ready = later(back.set_at, usual_h(desk, back));
+    let still_free = free.get(still).copied().unwrap_or(ready);
+    let wanted = ready.max(still_free);
+    // A time that has passed stays where it was, so that the page can say how late it is.
+    let at = desk.clock.next_watch(wanted);
+    let mut work = desk.work(&Act {
+        kind: TaskKind::ChargeWash,
+        verb: "charge",
+        vessel: still,
+        make: Some(&back.make),
+        lot: Some(back.mash),
+        at,
+        mark: back.mash.to_string(),
+    });
+    work.latest = desk.house.vessel(&back.vessel).and_then(|v| match &v.what {
+        Equipment::Washback(own, _) => Some(later(back.set_at, own.longest_h)),
+        _ => None,
+    });
+    work.why = Some(format!("from {}", desk.house.called(&back.vessel)));
+    work.figures = vec![Number::noted(("bulk_l", "wash", "L", 0), back.bulk_l)];
+    let keys = ["strength_pct", "final_gravity"];
+    work.figures.extend(desk.numbers(&back.make, "ferment", &keys));
+    if let Some(step) = run_of(desk, &back.make, index) {
+        let keys = ["run_h", "over_20_l", "over_strength_pct"];
+        work.figures.extend(keys.iter().filter_map(|k| step.figure(k)).map(Number::from));
+    }
+    work.caution = Some("still");
+    let begins = at.max(desk.now);
+    free.insert(still.to_owned(), later(begins, wash_hours(desk, &back.make)));
+    Some(wanting(work, &[GRAVITY, BULK_L]))
+}
+
+/// What waits for the later passes, family by family, and what comes to it.
+struct LowWines {
+    /// Family, litres, since when, and the make last brought.
+    pools: Vec<(String, f64, Timestamp, String)>,
+}
+
+impl LowWines {
+    fn standing(desk: &Desk<'_>) -> Self {
+        let mut pools = Self { pools: Vec::new() };
+        for receiver in &desk.standing.receivers {
+            let waits = desk.house.vessel(&receiver.vessel).is_some_and(|v| match &v.what {
+                Equipment::Receiver(_, holds) => *holds != "spirit",
+                Equipment::Charger(_, feeds) => feeds.iter().any(|f| {
+                    !desk
+                        .house
+                        .makes
+                        .makes
+                        .iter()
+                        .any(|m| first_pass(m).is_some_and(|(still, _)| still == f))
+                }),
+                _ => false,
+            });
+            if waits {
+                let makes = desk.house.makes.makes.iter();
+                let make = makes.clone().find(|m| m.family == receiver.family);
+                let make = make.map(|m| m.key.clone()).unwrap_or_default();
+                pools.pour(&receiver.family, receiver.volume_20_l, desk.now, &make);
+            }
+        }
+        pools
+    }
+
+    fn pour(&mut self, family: &str, litres: f64, at: Timestamp, make: &str) {
+        if let Some(pool) = self.pools.iter_mut().find(|p| p.0 == family) {
+            pool.1 += litres;
+            pool.2 = pool.2.max(at);
+            make.clone_into(&mut pool.3);
+        } else {
+            self.pools.push((family.to_owned(), litres, at, make.to_owned()));
+        }
+    }
+
+    /// The low wines of one wash charge, there when it has run.
+    fn add(&mut self, desk: &Desk<'_>, make: &str, at: Timestamp) {
+        let Some(of) = desk.make(make) else {
+            return;
+        };
+        let index = first_pass(of).map_or(0, |(_, index)| index);
+        let litres = run_of(desk, make, index)
+            .and_then(|step| step.figure("over_20_l"))
+            .map_or(0.0, |f| f.value);
+        // What stands is charged first; later low wines only move the moment when they are needed.
+        if at <= desk.until {
+            self.pour(&of.family, litres, desk.now, make);
+        }
+    }
+
+    /// As many charges as what waits will fill, one after another in each still that may.
+    fn charges(&self, desk: &Desk<'_>, free: &mut HashMap<String, Timestamp>, out: &mut Vec<Work>) {
+        for (family, litres, since, make) in &self.pools {
+            let Some(of) = desk.make(make) else {
+                continue;
+            };
+            let mut left_l = *litres;
+            for number in 0..24 {
+                let Some(pass) = of.route.passes.last() else {
+                    break;
+                };
+                let stills = pass.stills.iter();
+                let Some(still) = stills.min_by_key(|s| {
+                    let ready = free.get(s.as_str()).copied().unwrap_or(*since);
+                    later(ready, change_h(desk, s, make))
+                }) else {
+                    break;
+                };
+                let Some(Equipment::Still(own, ..)) = desk.house.vessel(still).map(|v| &v.what)
+                else {
+                    break;
+                };
+                let ready = free.get(still).copied().unwrap_or(*since);
+                let ready = later(ready, change_h(desk, still, make));
+                let at = desk.clock.next_watch(ready);
+                if left_l < own.charge_l || at > desk.until {
+                    break;
+                }
+                left_l -= own.charge_l;
+                let (work, hours) = spirit_charge(desk, (still, own.charge_l), make, at, number);
+                free.insert(still.clone(), later(at, hours));
+                let family = format!("feints of {family}");
+                out.push(Work { why: Some(family), ..work });
+            }
+        }
+    }
+}
+
+/// Hours of working off and cleaning before `make` may follow what runs in a still now.
+fn change_h(desk: &Desk<'_>, still: &str, make: &str) -> f64 {
+    let running = desk.standing.stills.iter().find(|s| s.vessel == still);
+    let Some(before) = running.map(|s| s.make.as_str()).filter(|before| *before != make) else {
+        return 0.0;
+    };
+    let fits = |word: &str, make: &str| word == make || word == "any";
+    let mut changes = desk.house.makes.changes.iter();
+    let change = changes.find(|c| fits(&c.from, before) && fits(&c.to, make));
+    change.map_or(0.0, |c| c.cost.hours_h)
+}
+
+fn spirit_charge(
+    desk: &Desk<'_>,
+    (still, charge_l): (&str, f64),
+    make: &str,
+    at: Timestamp,
+    number: u32,
+) -> (Work, f64) {
+    let mut work = desk.work(&Act {
+        kind: TaskKind::ChargeSpirit,
+        verb: "charge",
+        vessel: still,
+        make: Some(make),
+        lot: None,
+        at,
+        mark: format!("{make}-{}-{number}", at.as_second() / 60),
+    });
+    work.figures = vec![Number::noted(("charge_l", "charge", "L", 0), charge_l)];
+    let step = desk.batch(make).and_then(|batch| batch.run_in(desk.house, still));
+    let keys = [
+        "charge_strength_pct",
+        "first_strength_pct",
+        "heart_from_min",
+        "heart_from_pct",
+        "heart_to_pct",
+        "heart_20_l",
+        "heart_strength_pct",
+        "run_h",
+    ];
+    let figures = keys.iter().filter_map(|key| step?.figure(key));
+    work.figures.extend(figures.map(Number::from));
+    // The forecast is of the still that is usual for the make; litres go with the charge.
+    let usual_l = step.and_then(|s| s.figure("charge_20_l")).map_or(charge_l, |f| f.value);
+    for number in work.figures.iter_mut().filter(|n| n.key == "heart_20_l") {
+        number.value *= charge_l / usual_l;
+        number.band = number.band.map(|(a, b)| (a * charge_l / usual_l, b * charge_l / usual_l));
+    }
+    work.caution = Some("still");
+    let hours = step.map_or(9.0, |step| step.end_h - step.start_h);
+    (wanting(work, &[STRENGTH_PCT, BULK_L]), hours)
+}
+
+/// Cuts and readings of a run in progress.
+fn run(
+    desk: &Desk<'_>,
+    running: &Running,
+    out: &mut Vec<Work>,
+    free: &mut HashMap<String, Timestamp>,
+) {
+    let step = desk.batch(&running.make).and_then(|b| b.run_in(desk.house, &running.vessel));
+    let Some(step) = step else {
+        return;
+    };
+    let value = |key: &str| step.figure(key).map(|f| f.value);
+    let heat_up_h = value("heat_up_h").unwrap_or(0.0);
+    let end = later(running.since, heat_up_h + value("run_h").unwrap_or(0.0));
+    let runs_h = step.end_h - step.start_h;
+    free.insert(running.vessel.clone(), later(running.since, runs_h));
+    let cuts = [
+        ("to heart", value("heart_from_min").map(|min| min / 60.0), "heart_from_pct"),
+        ("to feints", value("heart_to_h"), "heart_to_pct"),
+    ];
+    let act = |kind, act, at: Timestamp| {
+        desk.work(&Act {
+            kind,
+            verb: act,
+            vessel: &running.vessel,
+            make: Some(&running.make),
+            lot: Some(running.run),
+            at,
+            mark: format!("{}-{}", running.run, at.as_second() / 60),
+        })
+    };
+    for (name, after_h, key) in cuts {
+        let Some(at) = after_h.map(|hours| later(running.since, heat_up_h + hours)) else {
+            continue;
+        };
+        if at >= desk.now {
+            let mut work = act(TaskKind::Reading, name, at);
+            work.figures = step.figure(key).map(Number::from).into_iter().collect();
+            work.caution = Some("spirit");
+            out.push(wanting(work, &[STRENGTH_PCT]));
+        }
+    }
+    let first = later(running.since, heat_up_h).max(desk.now);
+    for at in repeated(first, STILL_READING_H, desk) {
+        if at >= end {
+            break;
+        }
+        let mut work = act(TaskKind::Reading, "note the strength at the safe", at);
+        work.figures = desk.expected(What::Strength(&running.vessel), at);
+        work.caution = Some("spirit");
+        out.push(wanting(work, &[STRENGTH_PCT]));
+    }
+}

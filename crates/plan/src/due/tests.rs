@@ -1,0 +1,226 @@
+//! The work of one Wednesday in the built-in house.
+
+use super::*;
+use house::quernholm;
+use house::standing::{
+    Bin, Kilning, Layer, Piece, Reading, Receiver, Running, Standing, Steeping, Washback,
+};
+use std::sync::LazyLock;
+
+fn now() -> Timestamp {
+    "2026-11-25T09:00:00Z".parse().expect("an instant")
+}
+
+fn before(hours: f64) -> Timestamp {
+    crate::clock::later(now(), -hours)
+}
+
+fn forecasts() -> &'static Forecasts {
+    static ALL: LazyLock<Forecasts> =
+        LazyLock::new(|| Forecasts::of(&quernholm(), now()).expect("the house is sound"));
+    &ALL
+}
+
+fn back(number: u32, mash: u32, hours: f64) -> Washback {
+    Washback {
+        vessel: format!("washback_{number}"),
+        mash,
+        make: "pale".into(),
+        set_at: before(hours),
+        bulk_l: 12_500.0,
+        set_c: 19.0,
+        original_gravity: 1.0575,
+        gravity: vec![Reading { at: before(5.0), value: 1.03 }],
+        temperature_c: Vec::new(),
+    }
+}
+
+fn receiver(vessel: &str, family: &str, volume_20_l: f64, strength_pct: f64) -> Receiver {
+    Receiver {
+        vessel: vessel.into(),
+        family: family.into(),
+        volume_20_l,
+        strength_pct,
+        pure_alcohol_l: volume_20_l * strength_pct / 100.0,
+    }
+}
+
+fn standing() -> Standing {
+    Standing {
+        at: now(),
+        steeps: vec![Steeping {
+            vessel: "steep_1".into(),
+            piece: 31,
+            lot: "a".into(),
+            make: "pale".into(),
+            since: before(20.0),
+            dry_kg: 8_096.0,
+        }],
+        floors: vec![
+            Piece {
+                vessel: "floor_2".into(),
+                piece: 29,
+                lot: "a".into(),
+                make: "pale".into(),
+                since: before(70.0),
+                turned: before(10.0),
+                dry_kg: 8_000.0,
+                grain_c: None,
+            },
+            Piece {
+                vessel: "floor_3".into(),
+                piece: 28,
+                lot: "a".into(),
+                make: "pale".into(),
+                since: before(190.0),
+                turned: before(3.0),
+                dry_kg: 8_000.0,
+                grain_c: None,
+            },
+        ],
+        kiln: Some(Kilning {
+            vessel: "kiln".into(),
+            piece: 27,
+            make: "ember".into(),
+            since: before(50.0),
+            dry_kg: 7_600.0,
+            air_off_c: vec![Reading { at: before(2.0), value: 30.0 }],
+        }),
+        bins: vec![Bin {
+            vessel: "bin_1".into(),
+            layers: vec![Layer {
+                piece: 20,
+                make: "pale".into(),
+                since: before(24.0 * 30.0),
+                dry_kg: 14_000.0,
+                moisture_wet: 0.045,
+                phenols_mg_kg_dry: 0.0,
+            }],
+        }],
+        washbacks: vec![back(1, 77, 87.0), back(2, 78, 76.0), back(3, 79, 20.0)],
+        receivers: vec![
+            receiver("low_wines_receiver", "pale", 9_000.0, 21.0),
+            receiver("feints_receiver_1", "pale", 4_000.0, 32.0),
+            receiver("filling_vat", "pale", 12_000.0, 71.0),
+        ],
+        stills: vec![Running {
+            vessel: "spirit_still_2".into(),
+            run: 51,
+            make: "ember".into(),
+            since: before(1.0),
+            pure_alcohol_l: 1_200.0,
+        }],
+        ..Standing::default()
+    }
+}
+
+fn work() -> Vec<Work> {
+    due(&quernholm(), &standing(), forecasts(), now(), 36.0)
+}
+
+fn find<'w>(work: &'w [Work], kind: TaskKind, act: &str, vessel: &str) -> &'w Work {
+    let found = work.iter().find(|w| w.kind == kind && w.act == act && w.vessel == vessel);
+    found.unwrap_or_else(|| panic!("no {act} of {vessel}"))
+}
+
+fn number(work: &Work, key: &str) -> f64 {
+    work.figures.iter().find(|n| n.key == key).map_or(f64::NAN, |n| n.value)
+}
+
+#[test]
+fn a_day_of_work_is_shown() {
+    for w in work() {
+        let figures: Vec<String> = w
+            .figures
+            .iter()
+            .map(|n| format!("{} {:.*} {}", n.label, usize::from(n.decimals), n.value, n.unit))
+            .collect();
+        println!(
+            "{} {:4} {} {} {} [{}] {}",
+            w.at,
+            w.late_min,
+            w.act,
+            w.vessel_name,
+            w.make_name.as_deref().unwrap_or(""),
+            figures.join("; "),
+            w.why.as_deref().unwrap_or("")
+        );
+    }
+}
+
+#[test]
+fn late_work_comes_first_and_says_how_late() {
+    let work = work();
+    let late: Vec<&Work> = work.iter().take_while(|w| w.late_min > 0).collect();
+    assert!(work.iter().skip(late.len()).all(|w| w.late_min == 0));
+    let turn = find(&work, TaskKind::Turn, "turn", "floor_2");
+    assert_eq!(turn.late_min, 120);
+    assert!(number(turn, "grain_c") > 10.0, "{turn:?}");
+    // Washback 1 passed its usual hours three hours ago.
+    let charge = find(&work, TaskKind::ChargeWash, "charge", "wash_still");
+    assert_eq!((charge.lot, charge.late_min), (Some(77), 180));
+    assert_eq!(charge.latest, Some(crate::clock::later(before(87.0), 120.0)));
+}
+
+#[test]
+fn the_second_washback_waits_for_the_still() {
+    let work = work();
+    let second = work.iter().find(|w| w.kind == TaskKind::ChargeWash && w.lot == Some(78));
+    let second = second.expect("its charge");
+    assert!(second.at > now() && second.at < crate::clock::later(now(), 12.0), "{}", second.at);
+}
+
+#[test]
+fn a_mash_shows_its_striking_heat_and_sets_a_free_washback() {
+    let work = work();
+    let mash = find(&work, TaskKind::Mash, "mash in", "mash_tun");
+    assert_eq!(mash.make.as_deref(), Some("pale"));
+    assert!((66.0..73.0).contains(&number(mash, "strike_c")), "{mash:?}");
+    assert!(number(mash, "first_water_l") > 9_000.0 && number(mash, "grist_kg") > 2_400.0);
+    assert_eq!(mash.needs[0].key, "mash_c");
+    let set = work.iter().find(|w| w.kind == TaskKind::FillWashback).expect("worts to set");
+    assert_eq!(set.vessel, "washback_4");
+    assert!((1.05..1.07).contains(&number(set, "original_gravity")));
+}
+
+#[test]
+fn the_kiln_is_read_stripped_and_loaded_in_turn() {
+    let work = work();
+    let reading = find(&work, TaskKind::Reading, "note the air-off", "kiln");
+    assert_eq!(reading.at, crate::clock::later(now(), 2.0));
+    assert!(number(reading, "air_off_c") > 20.0);
+    let strip = find(&work, TaskKind::Kiln, "strip", "kiln");
+    assert_eq!(strip.at, crate::clock::later(before(50.0), 60.0));
+    let load = find(&work, TaskKind::Kiln, "load", "kiln");
+    assert_eq!(load.lot, Some(28));
+    assert!(load.at >= crate::clock::later(strip.at, 5.0));
+}
+
+#[test]
+fn a_run_shows_its_cuts_and_thursday_its_filling() {
+    let work = work();
+    let cut = find(&work, TaskKind::Reading, "to feints", "spirit_still_2");
+    assert!((number(cut, "heart_to_pct") - 59.0).abs() < 0.1, "{cut:?}");
+    let fill = find(&work, TaskKind::FillCasks, "reduce and fill", "filling_store");
+    assert_eq!(fill.at.to_string(), "2026-11-26T08:00:00Z");
+    // 12 000 L of 71 % to 62.8 %: pure alcohol stays, 8 520 L.
+    assert!((number(fill, "volume_20_l") - 13_566.9).abs() < 0.1);
+    assert!(number(fill, "water_kg") > 1_566.9 * 0.998, "spirit shrinks, so more than the gap");
+}
+
+#[test]
+fn the_same_work_keeps_its_name_a_minute_later() {
+    let later = crate::clock::later(now(), 1.0 / 60.0);
+    let ids = |now| -> Vec<String> {
+        let work = due(&quernholm(), &standing(), forecasts(), now, 36.0);
+        work.into_iter().filter(|w| w.kind != TaskKind::Reading).map(|w| w.id).collect()
+    };
+    let (first, second) = (ids(now()), ids(later));
+    let lost: Vec<&String> = first.iter().filter(|id| !second.contains(id)).collect();
+    let late_turns = |id: &&String| !id.starts_with("turn") && !id.starts_with("charge_spirit");
+    assert!(!lost.iter().copied().any(|id| late_turns(&id)), "{lost:?}");
+    let mut all = first.clone();
+    all.sort();
+    all.dedup();
+    assert_eq!(all.len(), first.len(), "two pieces of work have one name");
+}
