@@ -64,7 +64,8 @@ fn as_json(problems: &[Problem]) -> serde_json::Value {
     json!({ "ok": faults.is_empty(), "faults": faults })
 }
 
-fn shown(folder: &Path, problems: &[Problem]) -> String {
+/// Every problem in its place, and what follows from them.
+pub(crate) fn shown(folder: &Path, problems: &[Problem]) -> String {
     let mut by_file: BTreeMap<&str, Vec<&Problem>> = BTreeMap::new();
     for problem in problems {
         by_file.entry(problem.file).or_default().push(problem);

@@ -5,6 +5,8 @@
 
 mod case;
 mod check;
+mod forecast;
+mod from;
 mod json;
 mod out;
 mod reckon;
@@ -38,6 +40,7 @@ struct Command {
 fn commands() -> Vec<Command> {
     vec![
         Command { face: check::command, does: check::run },
+        Command { face: forecast::command, does: forecast::run },
         Command { face: run::command, does: run::run },
         Command { face: reckon::command, does: reckon::run },
     ]
