@@ -88,6 +88,10 @@ record! {
         pub(crate) spirit_pure_l: f64 = Field::new("L").or(0.0),
         /// Its strength.
         pub(crate) spirit_strength_pct: f64 = Field::new("% vol").or(0.0),
+        /// Spirit as it is filled, L at 20 °C.
+        pub(crate) reduced_20_l: f64 = Field::new("L").or(0.0),
+        /// In one cask, L at 20 °C.
+        pub(crate) cask_20_l: f64 = Field::new("L").or(0.0),
 
         /// Litres of pure alcohol that the malt's extract promised by Balling's sum.
         pub(crate) promised_l: f64 = Field::new("L").or(0.0),

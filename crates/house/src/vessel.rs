@@ -2,7 +2,7 @@
 
 use crate::make::own;
 use gauge::{Fault, Grade, Reader, record};
-use process::{bin, cool, ferment, floor, kiln, mash, mill, steep, still};
+use process::{bin, cask, cool, ferment, floor, kiln, mash, mill, reduce, steep, still};
 
 /// The kinds a vessel of `plant.toml` may be, as they are spelt there.
 pub const KINDS: &[&str] = &[
@@ -160,13 +160,6 @@ record! {
     }
 }
 record! {
-    /// The filling vat.
-    pub struct Vat {
-        /// What it holds.
-        pub volume_l: f64 = Field::new("L").label("volume").within(10.0, 1e6).extensive(),
-    }
-}
-record! {
     /// The filling store: its scale and its meter.
     pub struct FillingStore {
         /// Most the scale weighs.
@@ -186,6 +179,24 @@ record! {
         pub high: f64 = Field::new("").label("high").within(1.0, 30.0),
     }
 }
+/// The air round the casks of a warehouse.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StoreAir {
+    /// Mean temperature of the year, °C.
+    pub temperature_c: f64,
+    /// Mean relative humidity, 0 to 1.
+    pub relative_humidity: f64,
+}
+
+impl StoreAir {
+    fn read(r: &mut Reader<'_>) -> Self {
+        Self {
+            temperature_c: r.number(own::<cask::Programme>("temperature_c")),
+            relative_humidity: r.number(own::<cask::Programme>("relative_humidity")),
+        }
+    }
+}
+
 record! {
     /// Where what the work leaves is taken away.
     pub struct Outlet {
@@ -235,11 +246,11 @@ pub enum Equipment {
     /// Receiver, and what it holds: `low_wines`, `feints` or `spirit`.
     Receiver(Receiver, &'static str),
     /// Filling vat.
-    Vat(Vat),
+    Vat(reduce::Vessel),
     /// Filling store, and the weekday of filling.
     FillingStore(FillingStore, &'static str),
-    /// Warehouse, and its build: `earth` or `racked`.
-    Warehouse(Warehouse, &'static str),
+    /// Warehouse, its build (`earth` or `racked`), and its air.
+    Warehouse(Warehouse, &'static str, StoreAir),
     /// Outlet, its unit, and the matter it takes.
     Outlet(Outlet, String),
     /// Supply, and its unit.
@@ -287,14 +298,18 @@ impl Equipment {
                 let holds = ["low_wines", "feints", "spirit"];
                 Self::Receiver(figures, r.choice("holds", &holds, None))
             }
-            "vat" => Self::Vat(Vat::read(r)),
+            "vat" => {
+                must(r, "vat_l");
+                Self::Vat(reduce::Vessel::read(r))
+            }
             "filling_store" => {
                 let figures = FillingStore::read(r);
                 Self::FillingStore(figures, r.choice("weekday", WEEKDAYS, Some("thursday")))
             }
             "warehouse" => {
                 let figures = Warehouse::read(r);
-                Self::Warehouse(figures, r.choice("build", &["earth", "racked"], None))
+                let build = r.choice("build", &["earth", "racked"], None);
+                Self::Warehouse(figures, build, StoreAir::read(r))
             }
             "outlet" => {
                 let figures = Outlet::read(r);

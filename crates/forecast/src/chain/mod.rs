@@ -2,13 +2,16 @@
 
 pub(crate) mod begin;
 mod bin;
+mod cask;
 mod cool;
 mod ferment;
+mod fill;
 mod floor;
 mod handling;
 mod kiln;
 mod mash;
 mod mill;
+mod reduce;
 mod steep;
 mod stills;
 mod totals;
@@ -17,11 +20,12 @@ pub(crate) use begin::weather as usual_weather;
 pub(crate) use ferment::WORT_PH;
 
 use crate::batch::{Asked, Batch, Loss};
+use crate::figure::{Figure, Shown};
 use crate::spread::Chain;
 use gauge::Fault;
 use house::barley::Barley;
 use house::make::Make;
-use house::plant::{Vessel, Weather};
+use house::plant::{CaskKind, Vessel, Weather};
 use house::{Equipment, House};
 
 /// What every link of the chain looks at.
@@ -34,6 +38,8 @@ pub(crate) struct Frame<'h> {
     pub(crate) malting: Weather,
     /// While it is mashed and distilled.
     pub(crate) mashing: Weather,
+    /// Years the casks lie.
+    pub(crate) cask_years: f64,
 }
 
 impl<'h> Frame<'h> {
@@ -52,6 +58,18 @@ impl<'h> Frame<'h> {
     }
 }
 
+impl<'h> Frame<'h> {
+    /// The kind of cask the make is filled into: that of its first order, else the house's first.
+    pub(crate) fn cask(&self) -> Result<&'h CaskKind, Fault> {
+        let orders = self.house.season.orders.iter();
+        let of_make = orders.filter(|order| order.make == self.make.key);
+        let kinds = of_make.filter_map(|order| self.house.cask(&order.cask));
+        let first = self.house.plant.casks.first();
+        let wanted = "a kind of cask";
+        kinds.chain(first).next().ok_or(Fault::MissingPart { field: "cask".into(), wanted })
+    }
+}
+
 /// Litres of pure alcohol that a kilogram of extract gives when all of it ferments by Balling's
 /// sum: 2.0665 kg of extract make 1 kg of ethanol.
 pub(crate) const PURE_L_A_KG_EXTRACT: f64 =
@@ -65,8 +83,8 @@ pub(crate) fn pure_l(ethanol_kg: f64) -> f64 {
 /// A stage's link in the chain.
 type Link = fn(&mut Chain, &Frame<'_>) -> Result<(), Fault>;
 
-/// Every stage from barley to new spirit, in the order of the work.
-const LINKS: [Link; 9] = [
+/// Every stage from barley to cask, in the order of the work.
+const LINKS: [Link; 12] = [
     steep::link,
     floor::link,
     kiln::link,
@@ -76,6 +94,9 @@ const LINKS: [Link; 9] = [
     cool::link,
     ferment::link,
     stills::link,
+    reduce::link,
+    fill::link,
+    cask::link,
 ];
 
 /// Runs every stage of a batch.
@@ -99,14 +120,29 @@ pub(crate) fn batch(house: &House, asked: &Asked) -> Result<Batch, Vec<Fault>> {
         .zip(summary.losses)
         .map(|(key, l_t)| Loss { key, label: l_t.label, pure_alcohol_l: l_t.value * t, l_t })
         .collect();
+    let mut totals = hours(&chain);
+    totals.extend(summary.totals);
     Ok(Batch {
         make: frame.make.key.clone(),
         title: frame.make.name.clone(),
         barley: frame.barley.key.clone(),
         start: asked.start,
         steps: chain.steps,
-        totals: summary.totals,
+        totals,
         ceiling: summary.ceiling,
         losses,
     })
+}
+
+/// Hours of malting, of rest, and from the mill to new spirit.
+fn hours(chain: &Chain) -> Vec<Figure> {
+    let ends = |stage: &str| {
+        let of_stage = chain.steps.iter().filter(|step| step.stage == stage);
+        of_stage.map(|step| step.end_h).fold(0.0, f64::max)
+    };
+    vec![
+        Shown("malting_h", "from steep to bin", "h", 0).of(ends("kiln")),
+        Shown("rest_h", "rest in the bin", "h", 0).of(ends("bin") - ends("kiln")),
+        Shown("spirit_h", "from mill to new spirit", "h", 0).of(ends("still") - ends("bin")),
+    ]
 }

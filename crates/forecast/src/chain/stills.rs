@@ -22,7 +22,7 @@ record! {
         /// Factor on the heat lost by every head.
         pub(crate) head_loss: f64 = Field::new("").label("heat lost by the heads, factor")
             .within(0.0, 5.0).or(1.0).fitted(0.25)
-            .from(Grade::Design, "1 leaves the figures of the house; a head is known to a quarter"),
+            .from(Grade::Design, "1 leaves the house's figures; each known to a quarter"),
     }
 }
 
