@@ -6,11 +6,13 @@ mod chain;
 pub mod expect;
 pub mod figure;
 mod spread;
+pub mod washback;
 pub mod yields;
 
 pub use batch::{Asked, Batch, Loss};
 pub use expect::{Expected, Forecasts, What, expect};
 pub use figure::{Band, Figure, Step};
+pub use washback::Course;
 
 use gauge::Fault;
 use house::House;

@@ -122,5 +122,8 @@ fn make<'d>(desk: &'d Desk<'_>) -> Option<(&'d Make, String)> {
     let makes = desk.house.makes.makes.iter();
     let make = makes.max_by(|a, b| rested_kg(a).total_cmp(&rested_kg(b)))?;
     let tonnes = rested_kg(make) / 1000.0;
+    if 1000.0 * tonnes < make.mash.grist.grist_kg {
+        return Some((make, "no malt has rested long enough".to_owned()));
+    }
     Some((make, format!("{tonnes:.1} t of its malt have rested")))
 }

@@ -5,7 +5,7 @@ use crate::clock::later;
 use crate::kind::TaskKind;
 use crate::readings::{BULK_L, GRAVITY, STRENGTH_PCT, TEMPERATURE_C};
 use crate::work::{Number, Work};
-use forecast::{Step, What};
+use forecast::{Course, Step, What};
 use house::standing::{Running, Washback};
 use house::{Equipment, Make};
 use jiff::Timestamp;
@@ -25,8 +25,9 @@ pub(super) fn work(desk: &Desk<'_>) -> (Vec<Work>, Freed) {
     backs.sort_by_key(|back| back.set_at);
     let mut freed = Freed::new();
     let mut low_wines = LowWines::standing(desk);
-    for back in backs {
-        readings(desk, back, &mut out);
+    let courses = courses(desk, &backs);
+    for (back, course) in backs.into_iter().zip(courses) {
+        readings(desk, back, course.as_ref(), &mut out);
         if let Some(charge) = wash_charge(desk, back, &mut free) {
             freed.push((back.vessel.clone(), charge.at));
             low_wines.add(desk, &back.make, later(charge.at, wash_hours(desk, &back.make)));
@@ -37,8 +38,20 @@ pub(super) fn work(desk: &Desk<'_>) -> (Vec<Work>, Freed) {
     (out, freed)
 }
 
+/// The course of each washback, reckoned side by side.
+fn courses(desk: &Desk<'_>, backs: &[&Washback]) -> Vec<Option<Course>> {
+    let (house, forecasts) = (desk.house, desk.forecasts);
+    std::thread::scope(|scope| {
+        let hands: Vec<_> = backs
+            .iter()
+            .map(|back| scope.spawn(move || Course::of(house, forecasts, back)))
+            .collect();
+        hands.into_iter().map(|hand| hand.join().ok().flatten()).collect()
+    })
+}
+
 /// One reading a watch while a washback works.
-fn readings(desk: &Desk<'_>, back: &Washback, out: &mut Vec<Work>) {
+fn readings(desk: &Desk<'_>, back: &Washback, course: Option<&Course>, out: &mut Vec<Work>) {
     let noted = back.gravity.iter().chain(&back.temperature_c).map(|reading| reading.at);
     let last = noted.max().unwrap_or(back.set_at);
     let ready = later(back.set_at, usual_h(desk, back));
@@ -55,9 +68,8 @@ fn readings(desk: &Desk<'_>, back: &Washback, out: &mut Vec<Work>) {
             at,
             mark: format!("{}-{}", back.mash, at.as_second() / 60),
         });
-        let when = at.max(desk.now);
-        work.figures = desk.expected(What::Gravity(&back.vessel), when);
-        work.figures.extend(desk.expected(What::WashTemperature(&back.vessel), when));
+        let expected = course.and_then(|course| course.at(at.max(desk.now)));
+        work.figures = expected.iter().flatten().map(Number::from).collect();
         work.caution = Some("washback");
         out.push(wanting(work, &[GRAVITY, TEMPERATURE_C]));
     }

@@ -149,6 +149,21 @@ fn a_day_of_work_is_shown() {
 }
 
 #[test]
+fn an_empty_house_still_has_its_calendar() {
+    let work = due(&quernholm(), &Standing::default(), forecasts(), now(), 36.0);
+    let mash = find(&work, TaskKind::Mash, "mash in", "mash_tun");
+    assert_eq!(mash.why.as_deref(), Some("no malt has rested long enough"));
+    assert!(work.iter().all(|w| w.kind != TaskKind::ChargeWash));
+}
+
+#[test]
+fn midwinter_has_neither_mashes_nor_filling() {
+    let at = "2026-12-23T09:00:00Z".parse().expect("an instant");
+    let work = due(&quernholm(), &Standing::default(), forecasts(), at, 36.0);
+    assert!(work.is_empty(), "{work:?}");
+}
+
+#[test]
 fn late_work_comes_first_and_says_how_late() {
     let work = work();
     let late: Vec<&Work> = work.iter().take_while(|w| w.late_min > 0).collect();
