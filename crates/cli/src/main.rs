@@ -3,6 +3,7 @@
 //! A command is a [`Command`] in [`commands`]: what it is called and takes, and what it does. A
 //! face holds no reckoning; it reads, calls a room below, and shows.
 
+mod book_cmd;
 mod case;
 mod check;
 mod forecast;
@@ -11,6 +12,7 @@ mod json;
 mod out;
 mod reckon;
 mod run;
+//mod serve;
 
 use std::process::ExitCode;
 
@@ -24,6 +26,8 @@ pub(crate) mod status {
     pub(crate) const WRONG_USE: u8 = 2;
     /// No solution found.
     pub(crate) const NO_SOLUTION: u8 = 3;
+    /// The store that keeps the book.
+    pub(crate) const STORE: u8 = 4;
     /// The program's own bug.
     pub(crate) const OURS: u8 = 70;
 }
@@ -39,9 +43,13 @@ struct Command {
 /// All commands, in the order in which help lists them.
 fn commands() -> Vec<Command> {
     vec![
+        Command { face: book_cmd::book_command, does: book_cmd::book },
         Command { face: check::command, does: check::run },
         Command { face: forecast::command, does: forecast::run },
+        Command { face: book_cmd::note_command, does: book_cmd::note },
         Command { face: run::command, does: run::run },
+        //        Command { face: serve::command, does: serve::run },
+        //        Command { face: serve::demo_command, does: serve::demo },
         Command { face: reckon::command, does: reckon::run },
     ]
 }

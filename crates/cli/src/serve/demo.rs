@@ -58,7 +58,7 @@ pub(crate) fn run(matches: &ArgMatches) -> u8 {
     let app = Arc::new(App::new(house.plant.name.clone(), clock.clone()));
     if is_book(&folder) {
         match open(&folder, &pages.address()) {
-            Ok(book) => app.open(Working::new(book, house)),
+            Ok(book) => app.open(Working::new(house, book)),
             Err(status) => return status,
         }
     } else {
@@ -85,21 +85,25 @@ struct Making {
 
 /// Makes the history off the pages' path, then opens the book for them.
 fn begin(app: &Arc<App>, making: Making, clock: &Clock) {
-    let now = clock.now();
+    let here = clock.here();
     let opened = Arc::clone(app);
+    let now = clock.now();
     app.jobs.start("Making nine weeks of history", "/today", move |progress| {
         let Making { book, house, folder, making, served } = making;
-        let when = quernholm::Opening { now };
-        let mut tell = |share: f64, at: &str| {
-            progress.tell(share, at);
+        let mut calendar = quernholm::Calendar::new(here.date(), here.time_zone().clone());
+        calendar.hour = here.time();
+        let mut tell = |share: f64| {
+            progress.tell(share, "noting what was done from the first steep to this morning");
             !progress.stopped()
         };
-        let made = quernholm::make_history(&book, &house, &when, SEED, &mut tell)
+        let made = quernholm::make_history(&book, &calendar, SEED, &mut tell)
             .map_err(|fault| fault.to_string())?;
         drop(book);
         std::fs::rename(&making, &folder).map_err(|e| format!("{}: {e}", folder.display()))?;
         let book = open(&folder, &served).map_err(|_| "the book cannot be opened".to_owned())?;
-        opened.open(Working::new(book, house));
+        let working = Working::new(house, book);
+        working.foretell(now);
+        opened.open(working);
         Ok(format!("{} entries are in the book.", made.entries))
     });
 }

@@ -5,16 +5,13 @@ mod pages;
 
 pub(crate) use demo::{command as demo_command, run as demo};
 
-use crate::{from, out, status};
-use book::{Book, Holder, StoreFault};
+use crate::{book_cmd, from, status};
+use book::Book;
 use clap::{Arg, ArgMatches, value_parser};
 use pages::Pages;
 use std::path::Path;
 use std::sync::Arc;
 use web::{App, Clock};
-
-/// The store could not be opened.
-const STORE: u8 = 4;
 
 /// The command's face.
 pub(crate) fn command() -> clap::Command {
@@ -49,7 +46,7 @@ pub(crate) fn run(matches: &ArgMatches) -> u8 {
         Err(status) => return status,
     };
     let app = Arc::new(App::new(house.plant.name.clone(), Clock::wall()));
-    app.open(web::Working::new(book, house));
+    app.open(web::Working::new(house, book));
     pages.serve(app)
 }
 
@@ -68,19 +65,5 @@ fn port(matches: &ArgMatches) -> u16 {
 
 /// Opens a book for writing, or says who has it.
 fn open(folder: &Path, served: &str) -> Result<Book, u8> {
-    let holder = Holder {
-        pid: std::process::id(),
-        host: std::env::var("HOSTNAME").unwrap_or_default(),
-        since: jiff::ZonedDateTime::now().strftime("%Y-%m-%d %H:%M").to_string(),
-        served: served.to_owned(),
-    };
-    Book::open(folder, &holder).map_err(|fault| {
-        out::complain(&match &fault {
-            StoreFault::Held(holder) => format!(
-                "{holder}. One program at a time writes in it: use that one, or stop it first."
-            ),
-            other => format!("{}: {other}", folder.display()),
-        });
-        STORE
-    })
+    Book::open(folder, &book_cmd::holder(served)).map_err(|fault| book_cmd::refuse(&fault))
 }
