@@ -335,21 +335,14 @@ impl Inside {
     }
 
     fn may_reverse(&self, serial: u64) -> Result<Moment, BookFault> {
-        let missing = BookFault::NoSuchEntry { serial };
-        let row = self.derived.row(serial)?.ok_or_else(|| missing.clone())?;
+        let row = self.derived.row(serial)?.ok_or(BookFault::NoSuchEntry { serial })?;
         if row.kind == "contra" {
             return Err(BookFault::ContraOfContra { serial });
         }
         if let Some(by) = row.contra_by {
             return Err(BookFault::AlreadyReversed { serial, by });
         }
-        let page = self.store.read_after(serial - 1, 1)?;
-        let sealed = page.iter().find(|s| s.serial == serial);
-        match sealed.and_then(|s| body::read(&s.body)) {
-            Some(read) => Ok(read.heading.happened_at),
-            // Noted in this very batch and not on the disk yet.
-            None => Err(missing),
-        }
+        row.happened_at.parse()
     }
 }
 

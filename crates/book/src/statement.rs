@@ -279,6 +279,7 @@ impl Inside {
         let row = self.derived.row(serial)?.unwrap_or(Row {
             serial,
             kind: read.kind.clone(),
+            happened_at: read.heading.happened_at.to_string(),
             contra_of: None,
             contra_by: None,
             marks: Vec::new(),

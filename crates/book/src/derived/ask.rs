@@ -51,6 +51,8 @@ pub struct Row {
     pub serial: u64,
     /// Its kind.
     pub kind: String,
+    /// When it happened, RFC 3339 with offset.
+    pub happened_at: String,
     /// The entry it reverses.
     pub contra_of: Option<u64>,
     /// The contra that reverses it.
@@ -288,7 +290,7 @@ impl Derived {
 
     fn rows_where(&self, condition: &str, value: i64) -> Result<Vec<Row>, StoreFault> {
         let sql = format!(
-            "SELECT serial, kind, contra_of, contra_by, marks FROM entry WHERE {condition}"
+            "SELECT serial, kind, contra_of, contra_by, marks, happened FROM entry WHERE {condition}"
         );
         let find = || {
             let mut query = self.db.prepare_cached(&sql)?;
@@ -299,6 +301,7 @@ impl Derived {
                     Ok(Row {
                         serial: row.get::<_, i64>(0)? as u64,
                         kind: row.get(1)?,
+                        happened_at: row.get(5)?,
                         contra_of: number(row.get(2)?),
                         contra_by: number(row.get(3)?),
                         marks: marks.lines().map(str::to_owned).collect(),

@@ -17,13 +17,13 @@ use rusqlite::{Connection, OptionalExtension, params};
 use std::path::Path;
 
 /// The version of the fold. Whoever changes what is derived raises it.
-pub const FOLD_VERSION: u32 = 1;
+pub const FOLD_VERSION: u32 = 2;
 
 const SCHEMA: &str = "
 CREATE TABLE meta (key TEXT PRIMARY KEY, value) WITHOUT ROWID;
 CREATE TABLE entry (
   serial INTEGER PRIMARY KEY, id TEXT NOT NULL, kind TEXT NOT NULL,
-  happened_us INTEGER NOT NULL, noted_us INTEGER NOT NULL,
+  happened TEXT NOT NULL, happened_us INTEGER NOT NULL, noted_us INTEGER NOT NULL,
   contra_of INTEGER, contra_by INTEGER, marks TEXT NOT NULL
 );
 CREATE INDEX entry_by_time ON entry (happened_us);
@@ -191,13 +191,15 @@ impl Derived {
         let marks = self.marks(known, read, happened)?;
         self.db
             .prepare_cached(
-                "INSERT INTO entry (serial, id, kind, happened_us, noted_us, contra_of, marks)
-                 VALUES (?, ?, ?, ?, ?, ?, ?)",
+                "INSERT INTO entry
+                 (serial, id, kind, happened, happened_us, noted_us, contra_of, marks)
+                 VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             )?
             .execute(params![
                 serial,
                 read.heading.id,
                 read.kind,
+                read.heading.happened_at.to_string(),
                 happened,
                 noted,
                 contra_of,

@@ -102,7 +102,15 @@ fn run_off(reader: &mut Reader<'_>, scene: &Scene<'_>, legs: &mut Legs) {
     let alcohol = legs.amount(at_20.pure_alcohol_l);
     let Some(from) = from else { return };
     let to = Account::vessel(to);
-    legs.carry(Commodity::PureAlcohol, alcohol, Route { from, to });
+    // Collected more than was charged: that is an increase, told as such with this measure. Where
+    // no charge is noted yet, the still is owed it and asked about.
+    let charged = scene.latest(Subject::Run, &run, &["charge"]).is_some();
+    let held = scene.holds(&from, Commodity::PureAlcohol).max(Amount::ZERO);
+    let of_still = if charged { alcohol.min(held) } else { alcohol };
+    let more = Amount::from_micro(alcohol.micro() - of_still.micro());
+    let increase = Account::new(crate::Place::Increase, from.name());
+    legs.carry(Commodity::PureAlcohol, of_still, Route { from, to: to.clone() });
+    legs.carry(Commodity::PureAlcohol, more, Route { from: increase, to });
 }
 
 /// The still of a run: as given, or as it was charged.
