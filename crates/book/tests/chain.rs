@@ -59,7 +59,8 @@ const BATCH: &[(&str, &str)] = &[
     ("25T09:00", "reduce vessel=filling_vat water_kg=76 bulk_l=973.4 strength_pct=62.8"),
     (
         "26T09:00",
-        "fill cask=2026-0001 cask_kind=barrel make=pale from=filling_vat bulk_l=195 strength_pct=62.8",
+        "fill cask=2026-0001 cask_kind=barrel make=pale \
+         from=filling_vat bulk_l=195 strength_pct=62.8",
     ),
     ("26T11:00", "place cask=2026-0001 warehouse=low_store stow=3-2"),
 ];
@@ -143,7 +144,8 @@ fn a_contra_and_the_right_entry_leave_every_other_balance_as_it_was() {
     let wrong = tell(
         &book,
         "26T09:10",
-        "fill cask=2026-0020 cask_kind=barrel make=pale from=filling_vat bulk_l=195 strength_pct=62.8",
+        "fill cask=2026-0020 cask_kind=barrel make=pale \
+         from=filling_vat bulk_l=195 strength_pct=62.8",
     )
     .unwrap();
     let before = held(&book, "vessel/filling_vat", Commodity::PureAlcohol);
@@ -152,7 +154,8 @@ fn a_contra_and_the_right_entry_leave_every_other_balance_as_it_was() {
     tell(
         &book,
         "27T09:01",
-        "fill cask=2026-0002 cask_kind=barrel make=pale from=filling_vat bulk_l=195 strength_pct=62.8",
+        "fill cask=2026-0002 cask_kind=barrel make=pale \
+         from=filling_vat bulk_l=195 strength_pct=62.8",
     )
     .unwrap();
     assert_eq!(held(&book, "vessel/filling_vat", Commodity::PureAlcohol), before);

@@ -70,7 +70,7 @@ const FEINTS_HEEL_L: f64 = 250.0;
 /// A spirit run with charging, until the next may be charged.
 const SPIRIT_RUN_H: f64 = 7.8;
 /// From the end of a run until the still is charged again.
-const TURN_H: f64 = 0.75;
+const TURN_H: f64 = 0.55;
 
 /// Tells everything from the first charge to the last cask, up to now.
 pub(crate) fn distil(
@@ -312,7 +312,7 @@ impl House<'_> {
         let middle_l = if make == "feather" { self.middle.litres() } else { 0.0 };
         // Whichever stands higher in its receiver gives the more.
         let fuller = self.feints[family].litres() / FEINTS_L - low_wines_l / LOW_WINES_L;
-        let share = (0.31 + 0.6 * fuller).clamp(0.06, 0.6);
+        let share = (0.33 + 1.2 * fuller).clamp(0.02, 0.62);
         let feints_l =
             (self.feints[family].litres() - FEINTS_HEEL_L).clamp(0.0, still.charge_l * share);
         let wanted_l = still.charge_l - feints_l - middle_l;
@@ -361,7 +361,8 @@ impl House<'_> {
         if let Some(liquor) = part {
             fields.extend(self.measured(at_h, liquor));
         }
-        self.diary.tell_late(at_h, at_h + 0.05, "charge", fields);
+        // A moment after the cut that made it possible was turned over.
+        self.diary.tell_late(at_h + 0.03, at_h + 0.1, "charge", fields);
     }
 
     /// Empties the spirit receiver into the vat.

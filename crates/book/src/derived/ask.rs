@@ -290,7 +290,8 @@ impl Derived {
 
     fn rows_where(&self, condition: &str, value: i64) -> Result<Vec<Row>, StoreFault> {
         let sql = format!(
-            "SELECT serial, kind, contra_of, contra_by, marks, happened FROM entry WHERE {condition}"
+            "SELECT serial, kind, contra_of, contra_by, marks, happened FROM entry
+             WHERE {condition}"
         );
         let find = || {
             let mut query = self.db.prepare_cached(&sql)?;
