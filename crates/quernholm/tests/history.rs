@@ -75,7 +75,7 @@ fn no_vessel_is_filled_beyond_what_it_holds() {
     let most = |key: &str| match &house.vessel(key).unwrap().what {
         house::Equipment::Receiver(r, _) => r.volume_l,
         house::Equipment::Charger(c, _) => c.volume_l,
-        house::Equipment::Vat(v) => v.vat_l,
+        house::Equipment::Vat(v) => v.vat_l.unwrap_or(f64::INFINITY),
         _ => f64::INFINITY,
     };
     let start: Timestamp = now() - jiff::SignedDuration::from_hours(24 * 68);
