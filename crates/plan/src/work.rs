@@ -79,6 +79,8 @@ pub struct Work {
     pub make_name: Option<String>,
     /// Number of the piece, mash or run.
     pub lot: Option<u32>,
+    /// Which of them the number counts: "piece", "mash" or "run".
+    pub lot_word: &'static str,
     /// When it is due.
     pub at: Timestamp,
     /// When it must be done at the latest, where there is such a time.

@@ -86,6 +86,7 @@ impl Desk<'_> {
             make: make.map(|m| m.key.clone()),
             make_name: make.map(|m| m.name.clone()),
             lot: act.lot,
+            lot_word: self.lot_word(act),
             at: to_the_minute(act.at),
             latest: None,
             late_min: 0,
@@ -93,6 +94,16 @@ impl Desk<'_> {
             needs: Vec::new(),
             caution: None,
             why: None,
+        }
+    }
+    /// What the number of a piece of work counts: a washback's wash is still its mash when it is
+    /// charged; what is noted of a still is of its run.
+    fn lot_word(&self, act: &Act<'_>) -> &'static str {
+        let vessel = self.house.vessel(act.vessel).map_or("", |v| v.what.kind());
+        match (act.kind, vessel) {
+            (TaskKind::ChargeWash, _) | (_, "mill" | "mash_tun" | "washback") => "mash",
+            (_, "still") => "run",
+            _ => "piece",
         }
     }
     /// The forecast of a make.

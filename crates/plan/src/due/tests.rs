@@ -149,6 +149,19 @@ fn a_day_of_work_is_shown() {
 }
 
 #[test]
+fn a_number_says_whether_it_counts_pieces_mashes_or_runs() {
+    let work = work();
+    let word = |kind, act, vessel| find(&work, kind, act, vessel).lot_word;
+    assert_eq!(word(TaskKind::Turn, "turn", "floor_2"), "piece");
+    assert_eq!(word(TaskKind::Kiln, "strip", "kiln"), "piece");
+    assert_eq!(word(TaskKind::Mash, "mash in", "mash_tun"), "mash");
+    let note = "note gravity and temperature";
+    assert_eq!(word(TaskKind::Reading, note, "washback_3"), "mash");
+    assert_eq!(word(TaskKind::ChargeWash, "charge", "wash_still"), "mash");
+    assert_eq!(word(TaskKind::Reading, "to feints", "spirit_still_2"), "run");
+}
+
+#[test]
 fn an_empty_house_still_has_its_calendar() {
     let work = due(&quernholm(), &Standing::default(), forecasts(), now(), 36.0);
     let mash = find(&work, TaskKind::Mash, "mash in", "mash_tun");
