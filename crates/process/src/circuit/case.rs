@@ -61,7 +61,7 @@ impl Stage for Circuit {
     const KEY: &'static str = "circuit";
     const TITLE: &'static str = "Stills in a circuit";
     const DOES: &'static str =
-        "Settles stills whose foreshots and feints go round, or follows them from empty receivers.";
+        "Settles stills whose foreshots and feints go round, or follows them from empty.";
     const EXAMPLE: &'static str = EXAMPLE;
     type Case = Case;
 
@@ -97,7 +97,7 @@ impl Stage for Circuit {
     }
 }
 
-const EXAMPLE: &str = r#"# A wash still, a middle still for three parts of the low wines, a spirit still.
+const EXAMPLE: &str = r#"# Three stills; a quarter of the low wines passes the middle one by.
 energy = false
 pressure_pa = 101325.0
 cycles = 0

@@ -25,7 +25,8 @@ pub struct Case {
 impl Stage for Fill {
     const KEY: &'static str = "fill";
     const TITLE: &'static str = "Filling casks";
-    const DOES: &'static str = "Fills casks as far as is safe and gives litres, pure alcohol and room of each, and the rest.";
+    const DOES: &'static str =
+        "Fills casks as far as is safe; gives litres, alcohol and room of each, and the rest.";
     const EXAMPLE: &'static str = EXAMPLE;
     type Case = Case;
 

@@ -249,7 +249,7 @@ impl Stage for Reduce {
     }
 }
 
-const EXAMPLE: &str = r"# Two thousand litres of new spirit, brought down to filling strength with cold water.
+const EXAMPLE: &str = r"# New spirit brought down to filling strength with cold water.
 [charge]
 bulk_l = 2000.0
 temperature_c = 17.0

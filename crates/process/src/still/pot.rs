@@ -92,6 +92,8 @@ const FIRST_CONGENER: usize = 7;
 
 /// Heats in the state are counted in this, J/mol, and time in how long it takes to put it in.
 const UNIT_J: f64 = 45_000.0;
+/// Steps are long; a chart wants more rows than one each.
+const ROWS_A_STEP: u32 = 3;
 /// The pot is called dry at this share of its charge.
 const DRY: f64 = 0.02;
 /// Close enough for a run: the reference runs are met within 1e-6.
@@ -343,6 +345,7 @@ impl<M: Equilibrium> Boil<'_, M> {
             }
             let mut event = |_: f64, y: &[f64]| self.ahead(mark, y);
             let ended = run.land(&mut event, &mut slope).map_err(fault)?;
+            self.rows_between(run, note);
             let moment = self.moment(run.state()).map_err(|s| self.stalled(s, *step))?;
             note(moment, self.heat_w.get());
             if ended {
@@ -356,6 +359,23 @@ impl<M: Equilibrium> Boil<'_, M> {
                 if self.ahead(mark, run.state()) <= 0.0 {
                     return Ok(());
                 }
+            }
+        }
+    }
+
+    /// Rows inside the last step, for a curve that is drawn; without a fire none is.
+    fn rows_between(&self, run: &State, note: &mut impl FnMut(Moment, f64)) {
+        if self.pot.fire.is_none() {
+            return;
+        }
+        let (from, to) = (run.before().0, run.at());
+        let mut inside = vec![0.0; run.state().len()];
+        for row in 1..ROWS_A_STEP {
+            let share = f64::from(row) / f64::from(ROWS_A_STEP);
+            run.dense(from + share * (to - from), &mut inside);
+            // A row that cannot be had is no row; the step itself will say why.
+            if let Ok(moment) = self.moment(&inside) {
+                note(moment, self.heat_w.get());
             }
         }
     }
