@@ -168,12 +168,13 @@ fn cast_hour(at_h: Hours) -> Hours {
     if at_h - saturday < monday - at_h { saturday } else { monday }
 }
 
-/// At the hour of first start one piece has waited for its turn since the last watch.
+/// At the hour of first start the piece on one floor is due its turn: the last was a little over
+/// eight hours ago.
 fn leave_one_to_turn(clock: &Clock, diary: &mut Diary) {
-    let (now, since) = (clock.now_h(), clock.now_h() - 7.5);
-    diary.leave_undone(|kind, at_h, fields| {
-        let floor = fields.iter().find(|(k, _)| k == "vessel").map(|(_, v)| v.clone());
-        kind == "turn" && at_h > since && at_h <= now && floor == Some("floor_2".into())
+    let (now, since) = (clock.now_h(), clock.now_h() - 8.1);
+    diary.put_earlier(since, |kind, at_h, fields| {
+        let floor = fields.iter().find(|(k, _)| k == "vessel").map(|(_, v)| v);
+        kind == "turn" && at_h > since && at_h <= now && floor == Some(&"floor_2".into())
     });
 }
 

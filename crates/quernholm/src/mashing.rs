@@ -196,7 +196,9 @@ pub(crate) fn mash(
         let mut mash = set.tell(dry, &mut courses, diary)?;
         // The wash still takes one after the other, each run within the watches.
         mash.charge_h = Clock::next_in_watch((mash.set_h + STANDS_H).max(still_free), RUN_H);
-        still_free = mash.charge_h + RUN_H + 0.5;
+        // What has stood over the week's end is not run in a rush: the low wines must find room.
+        let early = mash.charge_h.rem_euclid(168.0) < 48.0;
+        still_free = mash.charge_h + RUN_H + if early { 2.5 } else { 0.5 };
         free[washback] = mash.charge_h + 1.0;
         out.push(mash);
     }

@@ -312,7 +312,7 @@ impl House<'_> {
         let middle_l = if make == "feather" { self.middle.litres() } else { 0.0 };
         // Whichever stands higher in its receiver gives the more.
         let fuller = self.feints[family].litres() / FEINTS_L - low_wines_l / LOW_WINES_L;
-        let share = (0.33 + 1.2 * fuller).clamp(0.02, 0.62);
+        let share = (0.28 + 1.2 * fuller).clamp(0.0, 0.62);
         let feints_l =
             (self.feints[family].litres() - FEINTS_HEEL_L).clamp(0.0, still.charge_l * share);
         let wanted_l = still.charge_l - feints_l - middle_l;

@@ -150,9 +150,18 @@ impl Diary {
         self.lines.push(Line { at_h, noted_h, kind, fields, writer, role });
     }
 
-    /// Drops what matches: for leaving a thing undone at the hour of first start.
-    pub(crate) fn leave_undone(&mut self, undone: impl Fn(&str, Hours, &[(String, Node)]) -> bool) {
-        self.lines.retain(|line| !undone(line.kind, line.at_h, &line.fields));
+    /// Lets what matches have happened at another hour.
+    pub(crate) fn put_earlier(
+        &mut self,
+        to_h: Hours,
+        which: impl Fn(&str, Hours, &[(String, Node)]) -> bool,
+    ) {
+        for line in &mut self.lines {
+            if which(line.kind, line.at_h, &line.fields) {
+                line.at_h = to_h;
+                line.noted_h = to_h + PEN_H;
+            }
+        }
     }
 
     /// Everything up to now, in the order in which it was noted.
