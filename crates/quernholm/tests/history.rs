@@ -68,7 +68,7 @@ fn the_house_stands_mid_work_with_a_piece_due_its_turn() {
     assert!(casks > 1100, "{casks} casks");
 }
 
-/// Every eight hours, just after a wash run ends, of the weeks since the first mash, for a day and a seed.
+/// Every eight hours of the weeks since the first mash, just after a wash run ends.
 fn nothing_overflows(book: &Book, until: Timestamp) {
     let house = house::quernholm();
     let most = |key: &str| match &house.vessel(key).unwrap().what {
