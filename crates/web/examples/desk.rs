@@ -13,7 +13,7 @@ type Told = (&'static str, &'static str, &'static [(&'static str, &'static str)]
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let now: jiff::Timestamp = "2026-11-25T05:52:00Z".parse()?;
     let book = Book::in_memory()?;
-    let told: [Told; 6] = [
+    let told: [Told; 7] = [
         (
             "intake",
             "2026-11-18T09:10:00+00:00",
@@ -52,6 +52,18 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
                 ("expected_sd.grain_c", "0.5"),
             ],
         ),
+        (
+            "set",
+            "2026-11-22T17:40:00+00:00",
+            &[
+                ("mash", "84"),
+                ("vessel", "washback_5"),
+                ("make", "feather"),
+                ("bulk_l", "12900"),
+                ("temperature_c", "18.4"),
+                ("original_gravity", "1.0540"),
+            ],
+        ),
         ("clean", "2026-11-25T04:40:00+00:00", &[("vessel", "washback_3")]),
     ];
     for (i, (kind, at, pairs)) in told.into_iter().enumerate() {
@@ -62,7 +74,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
     }
     let app = App::new("Quernholm", Clock::new(TimeZone::UTC, move || now));
-    app.open(Working { book });
+    app.open(Working { book, house: house::quernholm() });
     let port = std::env::args().nth(1).and_then(|p| p.parse().ok()).unwrap_or(0);
     tokio::runtime::Runtime::new()?.block_on(async move {
         let listener = tokio::net::TcpListener::bind(("127.0.0.1", port)).await?;

@@ -5,6 +5,7 @@ use axum::extract::FromRequestParts;
 use axum::http::HeaderMap;
 use axum::http::request::Parts;
 use book::Book;
+use house::House;
 use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
 use std::convert::Infallible;
 use std::fmt;
@@ -65,6 +66,8 @@ pub enum Hosts {
 pub struct Working {
     /// The book.
     pub book: Book,
+    /// The house it is kept in.
+    pub house: House,
 }
 
 /// What every page may ask.

@@ -3,6 +3,7 @@
 mod bench;
 mod frame;
 mod litres;
+mod today;
 
 use crate::app::{App, Seen, Working};
 use crate::jobs;
@@ -17,7 +18,11 @@ use std::sync::Arc;
 
 /// Every address of every place.
 pub(crate) fn router() -> Router<Arc<App>> {
-    Router::new().route("/places", get(all)).merge(bench::router()).merge(litres::router())
+    Router::new()
+        .route("/places", get(all))
+        .merge(bench::router())
+        .merge(litres::router())
+        .merge(today::router())
 }
 
 /// The full list with the live lines: where the thumb bar leads.
@@ -53,6 +58,11 @@ pub(crate) fn working(app: &App, seen: &Seen, place: Place) -> Result<Arc<Workin
     };
     let empty = Page { place: Some(place), title: place.name(), line: html! {}, body };
     Err(Box::new(page(app, seen, &frame(app), &empty).into_response()))
+}
+
+/// What a vessel is called.
+pub(crate) fn vessel(open: &Working, key: &str) -> String {
+    called(open.house.called(key))
 }
 
 /// A key as a person says it: `washback_3` is "Washback 3".

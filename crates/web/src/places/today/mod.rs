@@ -1,0 +1,256 @@
+//! Today: the next 36 hours by the clock, late ones first, each with its numbers; a reading is
+//! noted in place and seen against what was expected at once.
+
+mod ask;
+mod expect;
+mod noted;
+mod row;
+mod sent;
+
+use crate::app::{App, Seen, Working};
+use crate::fail;
+use crate::layout::{Page, Place, page};
+use crate::places::{frame, vessel, working};
+use crate::when;
+use ask::Ask;
+use axum::Router;
+use axum::extract::{Form, Path, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::get;
+use book::StoreFault;
+use expect::Outlook;
+use maud::{Markup, html};
+use row::{State as Stands, Work};
+use sent::{Ended, Filled};
+use std::sync::Arc;
+
+type Pairs = Vec<(String, String)>;
+
+pub(crate) fn router() -> Router<Arc<App>> {
+    Router::new()
+        .route("/today", get(show))
+        .route("/today/note", get(note_what).post(note))
+        .route("/today/note/{vessel}", get(note_vessel))
+        .route("/today/check", get(check))
+}
+
+fn unreadable(fault: &StoreFault) -> Response {
+    let why = format!("{fault}. What was noted before is in the book; note on paper until then.");
+    fail::refused(StatusCode::INTERNAL_SERVER_ERROR, &why)
+}
+
+async fn show(State(app): State<Arc<App>>, seen: Seen) -> Response {
+    let open = match working(&app, &seen, Place::Today) {
+        Ok(open) => open,
+        Err(page) => return *page,
+    };
+    let outlook = match Outlook::at(&open, app.clock.now()) {
+        Ok(outlook) => outlook,
+        Err(fault) => return unreadable(&fault),
+    };
+    let latest = match noted::latest(&open) {
+        Ok(latest) => latest,
+        Err(fault) => return unreadable(&fault),
+    };
+    let rows = standing(&app, &open, &outlook);
+    let body = html! {
+        div.two {
+            div {
+                ol.clock { @for work in &rows { (row::draw(work, &html! {})) } }
+                (noted::this_watch(&app, &open, &latest))
+            }
+            aside { (noted::drifted(&app, &open, &latest)) }
+        }
+    };
+    let line = html! {
+        p { "the next 36 hours, late ones first" }
+        div.acts { button.act type="button" data-print hidden { "Print the watch" } }
+    };
+    let today = Page { place: Some(Place::Today), title: "Today", line, body };
+    page(&app, &seen, &frame(&app), &today).into_response()
+}
+
+/// What stands in the vessels now, each with what can be read of it.
+fn standing(app: &App, open: &Working, outlook: &Outlook) -> Vec<Work> {
+    let stand = &outlook.standing;
+    let now = app.clock.now();
+    let mut rows = Vec::new();
+    let mut add = |key: &str, says: String| {
+        rows.push(Work {
+            row: format!("v-{key}"),
+            clock: String::new(),
+            state: Stands::Planned,
+            title: vessel(open, key),
+            says,
+            nums: Vec::new(),
+            act: Some((format!("/today/note/{key}"), "Note".to_owned())),
+            make: None,
+        });
+    };
+    for back in &stand.washbacks {
+        let hours = when::ago(back.set_at, now) as f64 / 3600.0;
+        add(&back.vessel, format!("mash {}, {}, hour {hours:.0}", back.mash, back.make));
+    }
+    for piece in &stand.floors {
+        add(&piece.vessel, format!("piece {}, {}", piece.piece, piece.make));
+    }
+    if let Some(kilning) = &stand.kiln {
+        add(&kilning.vessel, format!("piece {}, {}", kilning.piece, kilning.make));
+    }
+    for run in &stand.stills {
+        add(&run.vessel, format!("run {}, {}", run.run, run.make));
+    }
+    for receiver in &stand.receivers {
+        add(&receiver.vessel, receiver.family.clone());
+    }
+    rows
+}
+
+/// What can be noted: what is due, nearest first, then every vessel that something is read of.
+async fn note_what(State(app): State<Arc<App>>, seen: Seen) -> Response {
+    let open = match working(&app, &seen, Place::Today) {
+        Ok(open) => open,
+        Err(page) => return *page,
+    };
+    let vessels = open.house.plant.vessels.iter().filter(|v| ask::is_readable(&v.what));
+    let body = html! {
+        section {
+            div.sec { h2 { "Read a vessel" } }
+            ul.all-places {
+                @for one in vessels {
+                    li { a href={ "/today/note/" (one.key) } { b { (vessel(&open, &one.key)) } } }
+                }
+            }
+        }
+    };
+    let line = html! { p { "what is to be read" } };
+    let page_ = Page { place: Some(Place::Today), title: "Note", line, body };
+    page(&app, &seen, &frame(&app), &page_).into_response()
+}
+
+async fn note_vessel(State(app): State<Arc<App>>, seen: Seen, Path(key): Path<String>) -> Response {
+    let pairs = vec![("kind".to_owned(), "reading".to_owned()), ("k.vessel".to_owned(), key)];
+    let open = match working(&app, &seen, Place::Today) {
+        Ok(open) => open,
+        Err(page) => return *page,
+    };
+    let filled = Filled::empty(&app, "asked");
+    match asked(&app, &open, &pairs) {
+        Ok(Some(ask)) => whole(&app, &seen, &open, &ask, &filled, StatusCode::OK),
+        Ok(None) => fail::refused(StatusCode::NOT_FOUND, "Nothing is read of this vessel."),
+        Err(fault) => unreadable(&fault),
+    }
+}
+
+/// What is asked for by the pairs of a form: `kind`, and `k.` before all that is known.
+fn asked(app: &App, open: &Working, pairs: &Pairs) -> Result<Option<Ask>, StoreFault> {
+    let now = app.clock.now();
+    let outlook = Outlook::at(open, now)?;
+    let kind = pairs.iter().find(|(k, _)| k == "kind").map_or("", |(_, v)| v.as_str());
+    let about: Pairs = pairs
+        .iter()
+        .filter_map(|(k, v)| Some((k.strip_prefix("k.")?.to_owned(), v.clone())))
+        .collect();
+    Ok(Ask::of(open, &outlook, kind, &about, now))
+}
+
+/// The row of a thing that is asked for, with its form beneath.
+fn asked_row(open: &Working, ask: &Ask, filled: &Filled) -> Markup {
+    let about = |key: &str| ask.about.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str());
+    let place = about("vessel").map_or(String::new(), |v| vessel(open, v));
+    let title = match (ask.kind.key, place.as_str()) {
+        ("reading", place) => format!("Read {}", crate::form::lower(place)),
+        (_, "") => ask.kind.title.to_owned(),
+        (_, place) => format!("{}, {}", ask.kind.title, crate::form::lower(place)),
+    };
+    let work = Work {
+        row: filled.row.clone(),
+        clock: String::new(),
+        state: Stands::Due,
+        title,
+        says: ask.kind.does.to_owned(),
+        nums: Vec::new(),
+        act: None,
+        make: None,
+    };
+    row::draw(&work, &row::form(ask, filled, &html! {}))
+}
+
+fn whole(
+    app: &App,
+    seen: &Seen,
+    open: &Working,
+    ask: &Ask,
+    filled: &Filled,
+    status: StatusCode,
+) -> Response {
+    let body = html! { ol.clock { (asked_row(open, ask, filled)) } };
+    let line = html! { p { a href="/today" { "back to Today" } } };
+    let page_ = Page { place: Some(Place::Today), title: "Note", line, body };
+    (status, page(app, seen, &frame(app), &page_)).into_response()
+}
+
+/// What a typed figure means, before it is noted.
+async fn check(State(app): State<Arc<App>>, seen: Seen, Query(pairs): Query<Pairs>) -> Response {
+    let open = match working(&app, &seen, Place::Today) {
+        Ok(open) => open,
+        Err(page) => return *page,
+    };
+    match asked(&app, &open, &pairs) {
+        Ok(Some(ask)) => row::checked(&ask, &Filled::of(&app, &pairs)).into_response(),
+        Ok(None) => StatusCode::NOT_FOUND.into_response(),
+        Err(fault) => unreadable(&fault),
+    }
+}
+
+/// Notes what was sent: once, whatever is sent twice.
+async fn note(State(app): State<Arc<App>>, seen: Seen, Form(pairs): Form<Pairs>) -> Response {
+    let open = match working(&app, &seen, Place::Today) {
+        Ok(open) => open,
+        Err(page) => return *page,
+    };
+    let ask = match asked(&app, &open, &pairs) {
+        Ok(Some(ask)) => ask,
+        Ok(None) => return fail::refused(StatusCode::NOT_FOUND, "Nothing of this can be noted."),
+        Err(fault) => return unreadable(&fault),
+    };
+    let filled = Filled::of(&app, &pairs);
+    let row = filled.row.clone();
+    match sent::note(&app, &open, &ask, filled) {
+        Ended::InBook(noted) if seen.part => answered(&app, &open, &row, &noted).into_response(),
+        Ended::InBook(noted) => Redirect::to(&format!("/today#e{}", noted.serial)).into_response(),
+        Ended::Refused(filled) if seen.part => {
+            (StatusCode::UNPROCESSABLE_ENTITY, asked_row(&open, &ask, &filled)).into_response()
+        }
+        Ended::Refused(filled) => {
+            whole(&app, &seen, &open, &ask, &filled, StatusCode::UNPROCESSABLE_ENTITY)
+        }
+        Ended::NotNow(why) => {
+            let header = [(header::RETRY_AFTER, "5")];
+            (header, fail::refused(StatusCode::SERVICE_UNAVAILABLE, &why)).into_response()
+        }
+    }
+}
+
+/// What takes the place of the form once the thing is in the book.
+fn answered(app: &App, open: &Working, row: &str, noted: &book::Noted) -> Markup {
+    let entry = open.book.entry(noted.serial).ok().flatten();
+    let latest = noted::latest(open).unwrap_or_default();
+    html! {
+        @if let Some(entry) = entry {
+            @let mut work = noted::done(app, open, &entry);
+            @let () = row.clone_into(&mut work.row);
+            @let () = work.says = if noted.again {
+                "It was in the book already, once.".to_owned()
+            } else if noted.marks.is_empty() {
+                "In the book.".to_owned()
+            } else {
+                format!("In the book. To ask about: {}.", noted.marks.join("; "))
+            };
+            (row::draw(&work, &html! {}))
+        }
+        (noted::this_watch(app, open, &latest))
+        (noted::drifted(app, open, &latest))
+    }
+}
