@@ -4,6 +4,7 @@
 //! answer while figures are typed and keeps a reading that cannot be sent. No reckoning lives here:
 //! what a page shows, a room below computes.
 
+mod api;
 pub mod app;
 mod assets;
 pub mod caution;
@@ -39,6 +40,7 @@ const BODY_LIMIT: usize = 64 * 1024;
 pub fn router(app: Arc<App>) -> Router {
     Router::new()
         .merge(places::router())
+        .merge(api::router())
         .merge(jobs::router())
         .merge(layout::router())
         .route("/static/{file}", get(assets::file))
