@@ -12,7 +12,7 @@ mod json;
 mod out;
 mod reckon;
 mod run;
-//mod serve;
+mod serve;
 
 use std::process::ExitCode;
 
@@ -48,8 +48,8 @@ fn commands() -> Vec<Command> {
         Command { face: forecast::command, does: forecast::run },
         Command { face: book_cmd::note_command, does: book_cmd::note },
         Command { face: run::command, does: run::run },
-        //        Command { face: serve::command, does: serve::run },
-        //        Command { face: serve::demo_command, does: serve::demo },
+        Command { face: serve::command, does: serve::run },
+        Command { face: serve::demo_command, does: serve::demo },
         Command { face: reckon::command, does: reckon::run },
     ]
 }

@@ -72,6 +72,8 @@ pub enum HistoryFault {
     Book(BookFault),
     /// The book is not empty.
     NotEmpty,
+    /// It was asked to stop.
+    Stopped,
 }
 
 impl std::fmt::Display for HistoryFault {
@@ -82,6 +84,7 @@ impl std::fmt::Display for HistoryFault {
                 faults.iter().try_for_each(|fault| write!(f, "; {fault}"))
             }
             Self::Book(fault) => write!(f, "the history could not be noted: {fault}"),
+            Self::Stopped => write!(f, "the making of the history was stopped"),
             Self::NotEmpty => write!(f, "a history is only made in an empty book"),
         }
     }
@@ -98,17 +101,18 @@ impl From<BookFault> for HistoryFault {
 /// Entries noted at a time.
 const BATCH: usize = 1000;
 
-/// Makes Quernholm's history in an empty book. `progress` is told the share that is done, 0 to 1.
+/// Makes Quernholm's history in an empty book. `progress` is told the share that is done, 0 to 1,
+/// and answers whether to go on; after a no the book holds a part and is of no use.
 pub fn make_history(
     book: &Book,
     calendar: &Calendar,
     seed: u64,
-    progress: &mut dyn FnMut(f64),
+    progress: &mut dyn FnMut(f64) -> bool,
 ) -> Result<Summary, HistoryFault> {
     if book.last().serial > 0 {
         return Err(HistoryFault::NotEmpty);
     }
-    progress(0.0);
+    go_on(progress, 0.0)?;
     let clock = Clock::new(calendar);
     let mut diary = told::Diary::new(seed);
     let pieces = malting::malt(&clock, &mut diary);
@@ -116,7 +120,7 @@ pub fn make_history(
     let year = casks::lay_down(&clock, calendar.old_casks, &mut diary);
     stillhouse::distil(&clock, &mashes, year, &mut diary).map_err(HistoryFault::Stage)?;
     let notings = diary.notings(&clock)?;
-    progress(0.1);
+    go_on(progress, 0.1)?;
     let mut summary = Summary::default();
     for (done, batch) in notings.chunks(BATCH).enumerate() {
         book.note_all(batch)?;
@@ -124,9 +128,13 @@ pub fn make_history(
             summary.count(noting.kind());
         }
         let share = ((done + 1) * BATCH).min(notings.len()) as f64 / notings.len() as f64;
-        progress(1.0 - 0.9 * (1.0 - share));
+        go_on(progress, 1.0 - 0.9 * (1.0 - share))?;
     }
     Ok(summary)
+}
+
+fn go_on(progress: &mut dyn FnMut(f64) -> bool, share: f64) -> Result<(), HistoryFault> {
+    if progress(share) { Ok(()) } else { Err(HistoryFault::Stopped) }
 }
 
 impl Summary {

@@ -18,7 +18,11 @@ fn calendar(day: civil::Date) -> Calendar {
 fn made(day: civil::Date) -> (Book, Summary) {
     let book = Book::in_memory().unwrap();
     let mut shares = Vec::new();
-    let summary = make_history(&book, &calendar(day), 7, &mut |share| shares.push(share)).unwrap();
+    let summary = make_history(&book, &calendar(day), 7, &mut |share| {
+        shares.push(share);
+        true
+    })
+    .unwrap();
     assert!(shares.is_sorted() && shares.last() == Some(&1.0), "{shares:?}");
     (book, summary)
 }
@@ -99,7 +103,7 @@ fn no_vessel_is_filled_beyond_what_it_holds() {
     for (seed, day) in [(7, civil::date(2026, 3, 4)), (2, civil::date(2026, 11, 28))] {
         let book = Book::in_memory().unwrap();
         let calendar = Calendar { old_casks: 10, ..calendar(day) };
-        make_history(&book, &calendar, seed, &mut |_| ()).unwrap();
+        make_history(&book, &calendar, seed, &mut |_| true).unwrap();
         let until = day.to_datetime(civil::time(8, 0, 0, 0)).to_zoned_datetime(TimeZone::UTC);
         nothing_overflows(&book, until.unwrap().timestamp());
     }
@@ -198,4 +202,16 @@ fn the_same_seed_and_day_give_the_same_book_and_any_day_will_do() {
         assert!(asked.is_empty(), "{day}: {asked:?}");
         assert!(summary.mashes >= 80, "{day}: {summary:?}");
     }
+}
+
+#[test]
+fn a_history_that_is_stopped_says_so() {
+    let book = Book::in_memory().unwrap();
+    let calendar = calendar(civil::date(2026, 3, 4));
+    let mut told = 0;
+    let stopped = make_history(&book, &calendar, 7, &mut |_| {
+        told += 1;
+        told < 3
+    });
+    assert_eq!(stopped, Err(quernholm::HistoryFault::Stopped));
 }

@@ -74,7 +74,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
     }
     let app = App::new("Quernholm", Clock::new(TimeZone::UTC, move || now));
-    app.open(Working { book, house: house::quernholm() });
+    app.open(Working::new(house::quernholm(), book));
     let port = std::env::args().nth(1).and_then(|p| p.parse().ok()).unwrap_or(0);
     tokio::runtime::Runtime::new()?.block_on(async move {
         let listener = tokio::net::TcpListener::bind(("127.0.0.1", port)).await?;

@@ -5,12 +5,13 @@ use axum::extract::FromRequestParts;
 use axum::http::HeaderMap;
 use axum::http::request::Parts;
 use book::Book;
+use forecast::Forecasts;
 use house::House;
 use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
 use std::convert::Infallible;
 use std::fmt;
 use std::hash::{BuildHasher, Hasher, RandomState};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, PoisonError, RwLock};
 
 /// Tells what time it is. Tests and `--today` give one that does not run with the wall.
@@ -61,13 +62,46 @@ pub enum Hosts {
     Any,
 }
 
-/// The book that is open, and what it is asked about.
+/// The book that is open, the house it is kept in, and what the forecast says of it.
 #[derive(Debug)]
 pub struct Working {
     /// The book.
     pub book: Book,
     /// The house it is kept in.
     pub house: House,
+    foretold: RwLock<Option<(i64, Arc<Forecasts>)>>,
+    foretelling: AtomicBool,
+}
+
+impl Working {
+    /// A house and its book.
+    pub fn new(house: House, book: Book) -> Self {
+        Self { book, house, foretold: RwLock::new(None), foretelling: AtomicBool::new(false) }
+    }
+
+    /// The forecasts of every make for the day of `at`. Where they are not there yet they are
+    /// reckoned off the request path; meanwhile the last good ones stand, or none.
+    pub fn forecasts(self: &Arc<Self>, at: Timestamp) -> Option<Arc<Forecasts>> {
+        let day = at.as_second().div_euclid(86_400);
+        let kept = self.foretold.read().unwrap_or_else(PoisonError::into_inner).clone();
+        let fresh = kept.as_ref().is_some_and(|(of, _)| *of == day);
+        if !fresh && !self.foretelling.swap(true, Ordering::AcqRel) {
+            let working = self.clone();
+            std::thread::spawn(move || working.foretell(at));
+        }
+        kept.map(|(_, forecasts)| forecasts)
+    }
+
+    /// Reckons them and waits: for a start that would rather be late than bare, and for tests.
+    pub fn foretell(&self, at: Timestamp) {
+        let day = at.as_second().div_euclid(86_400);
+        // A house that was loaded whole can be foretold; one make at fault leaves the others bare
+        // rather than taking the page down.
+        let found = Forecasts::of(&self.house, at).unwrap_or_default();
+        *self.foretold.write().unwrap_or_else(PoisonError::into_inner) =
+            Some((day, Arc::new(found)));
+        self.foretelling.store(false, Ordering::Release);
+    }
 }
 
 /// What every page may ask.

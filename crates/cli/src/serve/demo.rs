@@ -45,10 +45,7 @@ pub(crate) fn run(matches: &ArgMatches) -> u8 {
     let folder = PathBuf::from(matches.get_one::<String>("folder").expect("it has a default"));
     let making = beside(&folder);
     let clock = clock(from::moment(matches, "today"));
-    let pages = match Pages::bind(port(matches)) {
-        Ok(pages) => pages,
-        Err(_) => return held_or_taken(&folder),
-    };
+    let Ok(pages) = Pages::bind(port(matches)) else { return held_or_taken(&folder) };
     if matches.get_flag("fresh")
         && let Err(status) = throw_away(&folder, &pages.address())
     {
@@ -70,7 +67,11 @@ pub(crate) fn run(matches: &ArgMatches) -> u8 {
             Ok(book) => book,
             Err(status) => return status,
         };
-        begin(&app, Making { book, house, folder, making, served: pages.address() }, &clock);
+        begin(
+            &app,
+            Making { book, house, folder, beside: making, served: pages.address() },
+            &clock,
+        );
     }
     pages.serve(app)
 }
@@ -79,7 +80,7 @@ struct Making {
     book: Book,
     house: House,
     folder: PathBuf,
-    making: PathBuf,
+    beside: PathBuf,
     served: String,
 }
 
@@ -89,7 +90,7 @@ fn begin(app: &Arc<App>, making: Making, clock: &Clock) {
     let opened = Arc::clone(app);
     let now = clock.now();
     app.jobs.start("Making nine weeks of history", "/today", move |progress| {
-        let Making { book, house, folder, making, served } = making;
+        let Making { book, house, folder, beside, served } = making;
         let mut calendar = quernholm::Calendar::new(here.date(), here.time_zone().clone());
         calendar.hour = here.time();
         let mut tell = |share: f64| {
@@ -99,7 +100,7 @@ fn begin(app: &Arc<App>, making: Making, clock: &Clock) {
         let made = quernholm::make_history(&book, &calendar, SEED, &mut tell)
             .map_err(|fault| fault.to_string())?;
         drop(book);
-        std::fs::rename(&making, &folder).map_err(|e| format!("{}: {e}", folder.display()))?;
+        std::fs::rename(&beside, &folder).map_err(|e| format!("{}: {e}", folder.display()))?;
         let book = open(&folder, &served).map_err(|_| "the book cannot be opened".to_owned())?;
         let working = Working::new(house, book);
         working.foretell(now);
@@ -115,8 +116,10 @@ fn clock(today: Option<Timestamp>) -> Clock {
         Some(from) => {
             let begun = Instant::now();
             Clock::new(jiff::tz::TimeZone::system(), move || {
-                from.saturating_add(jiff::SignedDuration::try_from(begun.elapsed()).unwrap_or_default())
-                    .unwrap_or(from)
+                from.saturating_add(
+                    jiff::SignedDuration::try_from(begun.elapsed()).unwrap_or_default(),
+                )
+                .unwrap_or(from)
             })
         }
     }
@@ -137,9 +140,7 @@ fn throw_away(folder: &Path, served: &str) -> Result<(), u8> {
     if !folder.exists() {
         return Ok(());
     }
-    let ours = |name: &str| {
-        ["journal.", "derived."].iter().any(|start| name.starts_with(start))
-    };
+    let ours = |name: &str| ["journal.", "derived."].iter().any(|start| name.starts_with(start));
     let others: Vec<String> = std::fs::read_dir(folder)
         .map(|entries| {
             entries.flatten().map(|e| e.file_name().to_string_lossy().into_owned()).collect()

@@ -50,7 +50,9 @@ impl Desk {
             book.note(&told).expect("it can be noted");
         }
         let app = App::new("Quernholm", Clock::new(TimeZone::UTC, move || now));
-        app.open(Working { book, house: house::quernholm() });
+        let working = Working::new(house::quernholm(), book);
+        working.foretell(now);
+        app.open(working);
         let app = Arc::new(app);
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.expect("a port");
         let address = format!("http://{}", listener.local_addr().expect("bound"));

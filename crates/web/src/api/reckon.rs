@@ -33,7 +33,7 @@ fn input(input: &Input) -> Value {
         Input::Figure { field, need } => json!({
             "key": field.key, "label": field.label, "unit": field.unit,
             "low": field.low, "high": field.high, "default": field.default,
-            "one_of": match need { Need::OneOf(group) => Some(*group), Need::Must => None },
+            "one_of": match need { Need::OneOf(group) => Some(*group), Need::Must | Need::MayBeLeft => None },
         }),
         Input::Choice { key, label, words } => {
             json!({ "key": key, "label": label, "words": words })

@@ -9,7 +9,6 @@ use crate::app::Working;
 use crate::caution::Hazard;
 use book::kind::Kind;
 use gauge::{Field, Sort};
-use house::Equipment;
 use jiff::Timestamp;
 use sheets::figure;
 
@@ -107,7 +106,7 @@ impl Ask {
     ) -> Option<Self> {
         let kind = book::kind(kind).ok()?;
         let vessel = about.iter().find(|(k, _)| k == "vessel").map(|(_, v)| v.as_str());
-        let what = vessel.and_then(|v| open.house.vessel(v)).map(|v| &v.what);
+        let what = vessel.and_then(|v| open.house.vessel(v)).map(|v| v.what.kind());
         let mut ask = Self {
             kind,
             about: about.to_vec(),
@@ -203,24 +202,24 @@ fn reading(key: &'static str, range: (f64, f64)) -> Option<Wanted> {
 }
 
 /// What can be read of a vessel, each in the range that this vessel can show.
-fn readable(what: &Equipment) -> Vec<Wanted> {
+fn readable(what: &str) -> Vec<Wanted> {
     let all = match what {
-        Equipment::Washback(_) => {
+        "washback" => {
             vec![reading("gravity", (985.0, 1120.0)), reading("temperature_c", (5.0, 45.0))]
         }
-        Equipment::Floor(_) => vec![reading("grain_c", (0.0, 40.0))],
-        Equipment::Kiln(..) => {
+        "floor" => vec![reading("grain_c", (0.0, 40.0))],
+        "kiln" => {
             vec![reading("air_off_c", (0.0, 110.0)), reading("air_on_c", (10.0, 120.0))]
         }
-        Equipment::Steep(_) => vec![reading("temperature_c", (0.0, 30.0))],
-        Equipment::MashTun(_) => vec![reading("temperature_c", (30.0, 98.0))],
-        Equipment::Still(_) => {
+        "steep" => vec![reading("temperature_c", (0.0, 30.0))],
+        "mash_tun" => vec![reading("temperature_c", (30.0, 98.0))],
+        "still" => {
             vec![reading("strength_pct", (0.0, 90.0)), reading("head_c", (20.0, 105.0))]
         }
-        Equipment::Bin(_) => {
+        "bin" => {
             vec![reading("moisture_wet", (2.0, 12.0)), reading("grain_c", (0.0, 45.0))]
         }
-        Equipment::Receiver(..) | Equipment::Vat(_) | Equipment::Charger(..) => vec![
+        "receiver" | "vat" | "charger" => vec![
             reading("bulk_l", (0.0, 100_000.0)),
             reading("temperature_c", (-5.0, 40.0)),
             reading("strength_pct", (0.0, 96.0)),
@@ -231,12 +230,12 @@ fn readable(what: &Equipment) -> Vec<Wanted> {
 }
 
 /// Whether anything can be read of a vessel.
-pub(super) fn is_readable(what: &Equipment) -> bool {
+pub(super) fn is_readable(what: &str) -> bool {
     !readable(what).is_empty()
 }
 
 /// The hazard of the work, by what is done and where.
-fn hazard(kind: &str, what: Option<&Equipment>) -> Option<Hazard> {
+fn hazard(kind: &str, what: Option<&str>) -> Option<Hazard> {
     match kind {
         "clean" => return Some(Hazard::Caustic),
         "fill" | "place" | "dispatch" => return Some(Hazard::Lifting),
@@ -246,16 +245,14 @@ fn hazard(kind: &str, what: Option<&Equipment>) -> Option<Hazard> {
         _ => {}
     }
     match what? {
-        Equipment::Washback(_) => Some(Hazard::Washback),
-        Equipment::Floor(_) | Equipment::Steep(_) => Some(Hazard::Grain),
-        Equipment::Kiln(..) => Some(Hazard::Kiln),
-        Equipment::MashTun(_) | Equipment::Cooler(_) => Some(Hazard::HotLiquor),
-        Equipment::Still(_) => Some(Hazard::Still),
-        Equipment::Receiver(..) | Equipment::Vat(_) | Equipment::Charger(..) => {
-            Some(Hazard::Spirit)
-        }
-        Equipment::Bin(_) => Some(Hazard::Bin),
-        Equipment::Mill(_) => Some(Hazard::Dust),
+        "washback" => Some(Hazard::Washback),
+        "floor" | "steep" => Some(Hazard::Grain),
+        "kiln" => Some(Hazard::Kiln),
+        "mash_tun" | "cooler" => Some(Hazard::HotLiquor),
+        "still" => Some(Hazard::Still),
+        "receiver" | "vat" | "charger" => Some(Hazard::Spirit),
+        "bin" => Some(Hazard::Bin),
+        "mill" => Some(Hazard::Dust),
         _ => None,
     }
 }

@@ -1,6 +1,7 @@
-//! What is expected of what stands in a vessel now.
+//! What stands in the vessels now, and what is expected of it.
 
 use crate::app::Working;
+use forecast::{Forecasts, What};
 use house::Standing;
 use jiff::Timestamp;
 use std::sync::Arc;
@@ -8,19 +9,48 @@ use std::sync::Arc;
 /// The standing of the house, and what the forecast says of it.
 #[derive(Debug, Clone)]
 pub(crate) struct Outlook {
+    /// What stands there.
     pub(crate) standing: Arc<Standing>,
+    /// What the makes should give; empty until it is reckoned.
+    pub(crate) forecasts: Arc<Forecasts>,
+    /// Whether the forecasts are there.
+    pub(crate) foretold: bool,
+    open: Arc<Working>,
 }
 
 impl Outlook {
     /// What stands there at `now`.
-    pub(crate) fn at(open: &Working, now: Timestamp) -> Result<Self, book::StoreFault> {
+    pub(crate) fn at(open: &Arc<Working>, now: Timestamp) -> Result<Self, book::StoreFault> {
         let standing = open.book.standing_without_casks(now)?;
-        Ok(Self { standing: Arc::new(standing) })
+        let forecasts = open.forecasts(now);
+        Ok(Self {
+            standing: Arc::new(standing),
+            foretold: forecasts.is_some(),
+            forecasts: forecasts.unwrap_or_default(),
+            open: open.clone(),
+        })
     }
 
-    /// What is expected of a figure of a vessel, and its standard uncertainty, as the book keeps it.
+    /// What is expected of a figure of a vessel, with its standard uncertainty, as the book keeps
+    /// it.
     pub(crate) fn expected(&self, vessel: &str, key: &str, at: Timestamp) -> Option<(f64, f64)> {
-        let _ = (&self.standing, vessel, key, at);
-        None
+        let what = match (self.open.house.vessel(vessel)?.what.kind(), key) {
+            ("washback", "gravity") => What::Gravity(vessel),
+            ("washback", "temperature_c") => What::WashTemperature(vessel),
+            ("kiln", "air_off_c") => What::AirOff,
+            ("floor", "grain_c") => What::Grain(vessel),
+            ("still", "strength_pct") => What::Strength(vessel),
+            _ => return None,
+        };
+        let found = forecast::expect(&self.open.house, &self.standing, &self.forecasts, what, at)?;
+        Some((found.value, found.band.sd))
+    }
+
+    /// The work that is due.
+    pub(crate) fn due(&self, now: Timestamp) -> Vec<plan::Work> {
+        plan::due(&self.open.house, &self.standing, &self.forecasts, now, HOURS)
     }
 }
+
+/// How far Today looks ahead.
+pub(crate) const HOURS: f64 = 36.0;

@@ -3,9 +3,12 @@
 
 mod ask;
 mod expect;
+mod forecast;
 mod noted;
 mod row;
 mod sent;
+mod side;
+mod work;
 
 use crate::app::{App, Seen, Working};
 use crate::fail;
@@ -24,6 +27,7 @@ use maud::{Markup, html};
 use row::{State as Stands, Work};
 use sent::{Ended, Filled};
 use std::sync::Arc;
+use work::Due;
 
 type Pairs = Vec<(String, String)>;
 
@@ -33,6 +37,8 @@ pub(crate) fn router() -> Router<Arc<App>> {
         .route("/today/note", get(note_what).post(note))
         .route("/today/note/{vessel}", get(note_vessel))
         .route("/today/check", get(check))
+        .route("/today/foretold", get(foretold))
+        .route("/today/forecast/{make}", get(forecast::show))
 }
 
 fn unreadable(fault: &StoreFault) -> Response {
@@ -40,71 +46,83 @@ fn unreadable(fault: &StoreFault) -> Response {
     fail::refused(StatusCode::INTERNAL_SERVER_ERROR, &why)
 }
 
-async fn show(State(app): State<Arc<App>>, seen: Seen) -> Response {
+async fn show(State(app): State<Arc<App>>, seen: Seen, Query(pairs): Query<Pairs>) -> Response {
     let open = match working(&app, &seen, Place::Today) {
         Ok(open) => open,
         Err(page) => return *page,
     };
-    let outlook = match Outlook::at(&open, app.clock.now()) {
-        Ok(outlook) => outlook,
+    let read = Outlook::at(&open, app.clock.now()).and_then(|o| Ok((o, noted::latest(&open)?)));
+    let (outlook, latest) = match read {
+        Ok(read) => read,
         Err(fault) => return unreadable(&fault),
     };
-    let latest = match noted::latest(&open) {
-        Ok(latest) => latest,
-        Err(fault) => return unreadable(&fault),
-    };
-    let rows = standing(&app, &open, &outlook);
+    let due = work::rows(&app, &outlook);
+    let ask = asked(&app, &open, &pairs).ok().flatten();
+    let filled = Filled::of(&app, &pairs);
     let body = html! {
+        @if !outlook.foretold { (forecast::waits(false, "/today")) }
         div.two {
             div {
-                ol.clock { @for work in &rows { (row::draw(work, &html! {})) } }
+                (clock(&app, &outlook, &due, ask.as_ref().map(|ask| (ask, &filled))))
                 (noted::this_watch(&app, &open, &latest))
             }
-            aside { (noted::drifted(&app, &open, &latest)) }
+            aside {
+                (side::lanes(&app, &open, &outlook, &due))
+                (noted::drifted(&app, &open, &latest))
+            }
         }
     };
     let line = html! {
         p { "the next 36 hours, late ones first" }
-        div.acts { button.act type="button" data-print hidden { "Print the watch" } }
+        div.acts {
+            a.act href="/today/note" { "Read a vessel" }
+            button.act type="button" data-print hidden { "Print the watch" }
+        }
     };
     let today = Page { place: Some(Place::Today), title: "Today", line, body };
     page(&app, &seen, &frame(&app), &today).into_response()
 }
 
-/// What stands in the vessels now, each with what can be read of it.
-fn standing(app: &App, open: &Working, outlook: &Outlook) -> Vec<Work> {
-    let stand = &outlook.standing;
-    let now = app.clock.now();
-    let mut rows = Vec::new();
-    let mut add = |key: &str, says: String| {
-        rows.push(Work {
-            row: format!("v-{key}"),
-            clock: String::new(),
-            state: Stands::Planned,
-            title: vessel(open, key),
-            says,
-            nums: Vec::new(),
-            act: Some((format!("/today/note/{key}"), "Note".to_owned())),
-            make: None,
-        });
-    };
-    for back in &stand.washbacks {
-        let hours = when::ago(back.set_at, now) as f64 / 3600.0;
-        add(&back.vessel, format!("mash {}, {}, hour {hours:.0}", back.mash, back.make));
+/// The rows by the clock, each day under its name; the one that is being noted has its form.
+fn clock(app: &App, outlook: &Outlook, due: &[Due], asked: Option<(&Ask, &Filled)>) -> Markup {
+    let today = app.clock.here().date();
+    let mut day = today;
+    html! {
+        @if due.is_empty() {
+            p.empty { "Nothing is due in the next 36 hours. A vessel can be read all the same." }
+        }
+        ol.clock {
+            @for one in due {
+                @let at = app.clock.local(one.at);
+                @if at.date() > day {
+                    @let () = day = at.date();
+                    li { h2.day { (when::long_day(&at)) } }
+                }
+                (row::draw(&one.work, &beneath(app, outlook, one, asked)))
+            }
+        }
     }
-    for piece in &stand.floors {
-        add(&piece.vessel, format!("piece {}, {}", piece.piece, piece.make));
+}
+
+fn beneath(app: &App, outlook: &Outlook, one: &Due, asked: Option<(&Ask, &Filled)>) -> Markup {
+    html! {
+        @if let Some((ask, filled)) = asked.filter(|(_, filled)| filled.row == one.work.row) {
+            (row::form(ask, filled, &side::picture(app, outlook, &one.vessel).unwrap_or_default()))
+        }
     }
-    if let Some(kilning) = &stand.kiln {
-        add(&kilning.vessel, format!("piece {}, {}", kilning.piece, kilning.make));
+}
+
+/// Whether the forecast is there yet: then the page is asked for again.
+async fn foretold(State(app): State<Arc<App>>, Query(pairs): Query<Pairs>) -> Response {
+    let there = app.working().is_some_and(|open| open.forecasts(app.clock.now()).is_some());
+    let then = pairs.into_iter().find(|(k, _)| k == "then").map_or("/today".into(), |(_, v)| v);
+    // Only a path of this program: "//elsewhere" is another site.
+    let then =
+        if then.starts_with('/') && !then.starts_with("//") { then } else { "/today".into() };
+    if there {
+        return ([("x-then", then)], "").into_response();
     }
-    for run in &stand.stills {
-        add(&run.vessel, format!("run {}, {}", run.run, run.make));
-    }
-    for receiver in &stand.receivers {
-        add(&receiver.vessel, receiver.family.clone());
-    }
-    rows
+    forecast::waits(false, &then).into_response()
 }
 
 /// What can be noted: what is due, nearest first, then every vessel that something is read of.
@@ -113,7 +131,7 @@ async fn note_what(State(app): State<Arc<App>>, seen: Seen) -> Response {
         Ok(open) => open,
         Err(page) => return *page,
     };
-    let vessels = open.house.plant.vessels.iter().filter(|v| ask::is_readable(&v.what));
+    let vessels = open.house.plant.vessels.iter().filter(|v| ask::is_readable(v.what.kind()));
     let body = html! {
         section {
             div.sec { h2 { "Read a vessel" } }
@@ -144,10 +162,11 @@ async fn note_vessel(State(app): State<Arc<App>>, seen: Seen, Path(key): Path<St
 }
 
 /// What is asked for by the pairs of a form: `kind`, and `k.` before all that is known.
-fn asked(app: &App, open: &Working, pairs: &Pairs) -> Result<Option<Ask>, StoreFault> {
+fn asked(app: &App, open: &Arc<Working>, pairs: &Pairs) -> Result<Option<Ask>, StoreFault> {
     let now = app.clock.now();
     let outlook = Outlook::at(open, now)?;
-    let kind = pairs.iter().find(|(k, _)| k == "kind").map_or("", |(_, v)| v.as_str());
+    let kind =
+        pairs.iter().find(|(k, _)| k == "kind" || k == "note").map_or("", |(_, v)| v.as_str());
     let about: Pairs = pairs
         .iter()
         .filter_map(|(k, v)| Some((k.strip_prefix("k.")?.to_owned(), v.clone())))
@@ -156,7 +175,7 @@ fn asked(app: &App, open: &Working, pairs: &Pairs) -> Result<Option<Ask>, StoreF
 }
 
 /// The row of a thing that is asked for, with its form beneath.
-fn asked_row(open: &Working, ask: &Ask, filled: &Filled) -> Markup {
+fn asked_row(app: &App, open: &Arc<Working>, ask: &Ask, filled: &Filled) -> Markup {
     let about = |key: &str| ask.about.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str());
     let place = about("vessel").map_or(String::new(), |v| vessel(open, v));
     let title = match (ask.kind.key, place.as_str()) {
@@ -174,18 +193,20 @@ fn asked_row(open: &Working, ask: &Ask, filled: &Filled) -> Markup {
         act: None,
         make: None,
     };
-    row::draw(&work, &row::form(ask, filled, &html! {}))
+    let outlook = Outlook::at(open, app.clock.now()).ok();
+    let picture = outlook.zip(about("vessel")).and_then(|(o, v)| side::picture(app, &o, v));
+    row::draw(&work, &row::form(ask, filled, &picture.unwrap_or_default()))
 }
 
 fn whole(
     app: &App,
     seen: &Seen,
-    open: &Working,
+    open: &Arc<Working>,
     ask: &Ask,
     filled: &Filled,
     status: StatusCode,
 ) -> Response {
-    let body = html! { ol.clock { (asked_row(open, ask, filled)) } };
+    let body = html! { ol.clock { (asked_row(app, open, ask, filled)) } };
     let line = html! { p { a href="/today" { "back to Today" } } };
     let page_ = Page { place: Some(Place::Today), title: "Note", line, body };
     (status, page(app, seen, &frame(app), &page_)).into_response()
@@ -221,7 +242,8 @@ async fn note(State(app): State<Arc<App>>, seen: Seen, Form(pairs): Form<Pairs>)
         Ended::InBook(noted) if seen.part => answered(&app, &open, &row, &noted).into_response(),
         Ended::InBook(noted) => Redirect::to(&format!("/today#e{}", noted.serial)).into_response(),
         Ended::Refused(filled) if seen.part => {
-            (StatusCode::UNPROCESSABLE_ENTITY, asked_row(&open, &ask, &filled)).into_response()
+            (StatusCode::UNPROCESSABLE_ENTITY, asked_row(&app, &open, &ask, &filled))
+                .into_response()
         }
         Ended::Refused(filled) => {
             whole(&app, &seen, &open, &ask, &filled, StatusCode::UNPROCESSABLE_ENTITY)
