@@ -67,7 +67,8 @@ const STRAYS: &str = r#"(() => {
     if (e.matches('a[href], button, input, select, textarea, summary')) {
       const box = e.matches('.entry *') ? e.closest('.entry').getBoundingClientRect() : r;
       if (box.height < 43.5 || box.width < 43.5) {
-        out.push('target ' + Math.round(box.width) + ' by ' + Math.round(box.height) + ' ' + name(e));
+        const size = Math.round(box.width) + ' by ' + Math.round(box.height);
+        out.push('target ' + size + ' ' + name(e));
       }
     }
   }

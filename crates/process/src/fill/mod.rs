@@ -91,8 +91,8 @@ gauge::record! {
     }
 }
 
-/// Kinds of cask and their nominal contents, L. From 225 L up from memory but for hogshead, butt
-/// and cognac cask, which are published, as are octave, quarter and barrel.
+/// Kinds of cask and their nominal contents, L. Octave, hogshead, butt and cognac cask are
+/// published; the barrel is too, but two sources disagree on it; all others are from memory.
 pub const NOMINAL: [(&str, f64); 11] = [
     ("octave", 50.0),
     ("quarter", 125.0),

@@ -28,12 +28,21 @@ fn described(measure: &Measure) -> Value {
     })
 }
 
+/// The group of which one is wanted, where the figure belongs to one.
+fn group(need: Need) -> Option<&'static str> {
+    match need {
+        Need::OneOf(group) => Some(group),
+        Need::Must | Need::MayBeLeft => None,
+    }
+}
+
 fn input(input: &Input) -> Value {
     match input {
         Input::Figure { field, need } => json!({
             "key": field.key, "label": field.label, "unit": field.unit,
             "low": field.low, "high": field.high, "default": field.default,
-            "one_of": match need { Need::OneOf(group) => Some(*group), Need::Must | Need::MayBeLeft => None },
+            "one_of": group(*need),
+            "may_be_left": matches!(need, Need::MayBeLeft),
         }),
         Input::Choice { key, label, words } => {
             json!({ "key": key, "label": label, "words": words })

@@ -94,7 +94,8 @@ pub(super) fn draw(work: &Work, beneath: &Markup) -> Markup {
                         p class=[(work.state == State::Late).then_some("copper")] { (work.says) }
                     }
                     @if let Some(make) = &work.make {
-                        p { a.forecast href={ "/today/forecast/" (make) } { "What it should give" } }
+                        @let forecast = format!("/today/forecast/{make}");
+                        p { a.forecast href=(forecast) { "What it should give" } }
                     }
                 }
                 @if !work.nums.is_empty() { (nums(&work.nums)) }
