@@ -4,6 +4,7 @@
 mod book;
 mod node;
 mod reckon;
+mod work;
 
 use crate::app::{App, Working};
 use axum::Router;
@@ -26,6 +27,8 @@ fn addresses() -> Vec<(&'static str, MethodRouter<Arc<App>>)> {
         ("/api/accounts/{place}/{name}/movements", get(book::movements)),
         ("/api/entries", get(book::entries).post(book::note)),
         ("/api/entries/{serial}", get(book::entry)),
+        ("/api/work", get(work::due)),
+        ("/api/batches/{make}", get(work::batch)),
     ]
 }
 

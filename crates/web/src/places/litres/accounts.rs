@@ -148,6 +148,8 @@ fn lines(open: &Working, span: &Span) -> Result<BTreeMap<Account, Line>, StoreFa
         line.received = statement.receipts().micro();
         line.issued = statement.issues().micro();
     }
+    // What never held the thing asked about would only fill the page with noughts.
+    lines.retain(|_, l| [l.opening, l.received, l.issued, l.closing].iter().any(|v| *v != 0));
     Ok(lines)
 }
 

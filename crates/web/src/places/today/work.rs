@@ -88,7 +88,8 @@ fn num(number: &Number) -> Num {
     Num {
         label: number.label.to_owned(),
         written: figure::fixed(number.value * scale, decimals),
-        unit: unit.to_owned(),
+        // The foot says it of every volume; in a narrow column it would only break the line.
+        unit: unit.trim_end_matches(" at 20 °C").to_owned(),
         face: if number.noted { Face::Noted } else { Face::Reckoned },
     }
 }
