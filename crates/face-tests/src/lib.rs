@@ -163,3 +163,13 @@ pub async fn text(page: &Page, selector: &str) -> String {
 pub fn plain(text: &str) -> String {
     text.replace(['\u{202f}', '\u{a0}'], " ").replace('\u{2212}', "-")
 }
+
+/// The binary, built beside these tests.
+pub fn shiel() -> PathBuf {
+    let mut path = std::env::current_exe().expect("a test has a path");
+    path.pop();
+    path.pop();
+    path.push("shiel");
+    assert!(path.exists(), "build it first: cargo build -p cli ({} is missing)", path.display());
+    path
+}

@@ -3,20 +3,9 @@
 mod desk;
 
 use desk::Desk;
-use face_tests::{Chrome, Result, fill, plain, says, seen, text};
+use face_tests::{Chrome, Result, fill, plain, says, seen, shiel, text};
 use serde_json::Value;
-use std::path::PathBuf;
 use std::process::Command;
-
-/// The binary, built beside these tests.
-fn shiel() -> PathBuf {
-    let mut path = std::env::current_exe().expect("a test has a path");
-    path.pop();
-    path.pop();
-    path.push("shiel");
-    assert!(path.exists(), "build it first: cargo build -p cli ({} is missing)", path.display());
-    path
-}
 
 fn by_command(measure: &str, figures: &[(&str, &str)]) -> Value {
     let mut command = Command::new(shiel());
