@@ -18,7 +18,7 @@ use std::time::{Duration, Instant};
 pub type Result<T> = std::result::Result<T, CdpError>;
 
 /// Longest that a test waits for something to be seen.
-const PATIENCE: Duration = Duration::from_secs(10);
+const PATIENCE: Duration = Duration::from_secs(30);
 
 static NTH: AtomicU32 = AtomicU32::new(0);
 
