@@ -3,6 +3,7 @@
 //! A test starts a browser of its own with a profile of its own, and closes both when it ends.
 
 use chromiumoxide::browser::{Browser, BrowserConfig};
+use chromiumoxide::cdp::browser_protocol::dom::FocusParams;
 use chromiumoxide::cdp::browser_protocol::emulation::{
     SetDeviceMetricsOverrideParams, SetScriptExecutionDisabledParams,
 };
@@ -108,10 +109,26 @@ pub async fn network(page: &Page, there: bool) -> Result<()> {
     Ok(())
 }
 
+/// Gives an element the focus by the browser's own hand: no script of a page is needed for it.
+async fn focus(page: &Page, element: &Element) -> Result<()> {
+    let focus = FocusParams::builder().backend_node_id(element.backend_node_id).build();
+    page.execute(focus).await?;
+    Ok(())
+}
+
+/// Presses a button or follows a link by keyboard. A click would first wait for the page's script
+/// to say that it is in view, which without script never comes.
+pub async fn press(page: &Page, selector: &str) -> Result<()> {
+    let element = seen(page, selector).await;
+    focus(page, &element).await?;
+    element.press_key("Enter").await?;
+    Ok(())
+}
+
 /// Types a figure in the field of this name, in the place of what stood there.
 pub async fn fill(page: &Page, name: &str, text: &str) -> Result<()> {
     let field = page.find_element(format!("[name='{name}']:not([type=hidden])")).await?;
-    field.click().await?;
+    focus(page, &field).await?;
     field.call_js_fn("function() { this.select(); }", false).await?;
     if text.is_empty() {
         field.press_key("Backspace").await?;

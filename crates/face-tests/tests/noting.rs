@@ -4,7 +4,7 @@
 mod desk;
 
 use desk::Desk;
-use face_tests::{Chrome, Result, fill, network, plain, says, seen, text, without_script};
+use face_tests::{Chrome, Result, fill, network, plain, press, says, seen, text, without_script};
 
 const PHONE: (i64, i64) = (390, 844);
 const TABLET: (i64, i64) = (820, 1180);
@@ -111,13 +111,13 @@ async fn all_of_it_works_without_script() -> Result<()> {
     without_script(&page).await?;
     page.goto(desk.at("/today/note/washback_5")).await?;
     fill(&page, "temperature_c", "284").await?;
-    seen(&page, ".noting .act.main").await.click().await?;
+    press(&page, ".noting .act.main").await?;
     let why = seen(&page, "#why-temperature_c .why").await.inner_text().await?;
     assert!(plain(&why.unwrap_or_default()).contains("outside 5 to 45 °C"));
-    seen(&page, "#why-temperature_c button").await.click().await?;
+    press(&page, "#why-temperature_c button").await?;
     says(&page, "main", "The guess stands in its field.").await;
     assert_eq!(desk.entries(), before, "a guess is a question");
-    seen(&page, ".noting .act.main").await.click().await?;
+    press(&page, ".noting .act.main").await?;
     seen(&page, "#noted .work").await;
     assert_eq!(desk.entries(), before + 1);
     assert_eq!(desk.last("temperature_c"), Some(28.4));
