@@ -143,10 +143,12 @@ impl Cell {
             (Value::Millionths(micro), true) => figure::millionths_signed(*micro, column.decimals),
         }
     }
-    /// Whether it leans in `column`. Words never do.
+    /// Whether it leans in `column`. Words do only when the cell itself says that it is reckoned:
+    /// a figure written out with its unit.
     pub fn leans(&self, column: &Column) -> bool {
-        matches!(self.value, Value::Figure(_) | Value::Millionths(_))
-            && self.face.unwrap_or(column.face) == Face::Reckoned
+        let figure = matches!(self.value, Value::Figure(_) | Value::Millionths(_));
+        let face = self.face.unwrap_or(if figure { column.face } else { Face::Noted });
+        face == Face::Reckoned
     }
 }
 

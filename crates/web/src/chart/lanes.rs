@@ -55,7 +55,7 @@ impl Lanes {
                 div.lane { svg height="24" aria-hidden="true" {
                     @for (x, word) in &self.ticks {
                         @let share = self.share(*x);
-                        @if self.now.is_none_or(|now| (self.share(now) - share).abs() > 0.14) {
+                        @if self.now.is_none_or(|now| (self.share(now) - share).abs() > 0.2) {
                             text x=(pct(share)) y="16" text-anchor=(edge(share)) { (word) }
                         }
                     }
