@@ -116,6 +116,19 @@ async fn focus(page: &Page, element: &Element) -> Result<()> {
     Ok(())
 }
 
+/// Clicks the element, once it is there and holds still: a part of a page may be replaced by its
+/// newer state between the finding and the click.
+pub async fn click(page: &Page, selector: &str) -> Result<()> {
+    let began = Instant::now();
+    loop {
+        match seen(page, selector).await.click().await {
+            Ok(_) => return Ok(()),
+            Err(fault) if began.elapsed() >= PATIENCE => return Err(fault),
+            Err(_) => tokio::time::sleep(Duration::from_millis(30)).await,
+        }
+    }
+}
+
 /// Presses a button or follows a link by keyboard. A click would first wait for the page's script
 /// to say that it is in view, which without script never comes.
 pub async fn press(page: &Page, selector: &str) -> Result<()> {

@@ -1,7 +1,7 @@
 //! The demo as `make run` starts it: the real binary, its history made before the browser's eyes,
 //! then the first acts of a night watch on it.
 
-use face_tests::{Chrome, Result, says, seen, shiel, text};
+use face_tests::{Chrome, Result, click, says, seen, shiel, text};
 use std::io::{BufRead, BufReader};
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
@@ -78,8 +78,8 @@ async fn the_first_start_shows_its_progress_and_then_the_day() -> Result<()> {
     let clear = "document.querySelector(\"a.act[href*='note=turn']\")\
         .scrollIntoView({ block: 'center' })";
     phone.evaluate(clear).await?;
-    seen(&phone, "a.act[href*='note=turn']").await.click().await?;
-    seen(&phone, ".noting .act.main").await.click().await?;
+    click(&phone, "a.act[href*='note=turn']").await?;
+    click(&phone, ".noting .act.main").await?;
     says(&phone, "main", "In the book.").await;
     assert_eq!(demo.entries(), before + 1);
 

@@ -4,7 +4,9 @@
 mod desk;
 
 use desk::Desk;
-use face_tests::{Chrome, Result, fill, network, plain, press, says, seen, text, without_script};
+use face_tests::{
+    Chrome, Result, click, fill, network, plain, press, says, seen, text, without_script,
+};
 
 const PHONE: (i64, i64) = (390, 844);
 const TABLET: (i64, i64) = (820, 1180);
@@ -17,7 +19,7 @@ async fn a_reading_is_noted_and_stands_in_the_book() -> Result<()> {
     let page = chrome.open(&desk.at("/today/note/washback_5"), TABLET).await?;
     fill(&page, "gravity", "1001,1").await?;
     fill(&page, "temperature_c", "28.4").await?;
-    seen(&page, ".noting .act.main").await.click().await?;
+    click(&page, ".noting .act.main").await?;
     says(&page, "main", "In the book.").await;
     assert_eq!(desk.entries(), before + 1);
     let gravity = desk.last("gravity").expect("noted");
@@ -35,7 +37,7 @@ async fn a_bad_one_is_refused_beside_its_field_and_what_was_typed_is_kept() -> R
     let page = chrome.open(&desk.at("/today/note/washback_5"), TABLET).await?;
     fill(&page, "gravity", "52").await?;
     fill(&page, "temperature_c", "284").await?;
-    seen(&page, ".noting .act.main").await.click().await?;
+    click(&page, ".noting .act.main").await?;
     let why = says(&page, "#why-temperature_c", "284").await;
     assert_eq!(why.replace('\n', " "), "284 °C is outside 5 to 45 °C. Is it 28.4?");
     assert_eq!(desk.entries(), before, "nothing may be noted");
@@ -47,10 +49,10 @@ async fn a_bad_one_is_refused_beside_its_field_and_what_was_typed_is_kept() -> R
     says(&page, "#against-gravity", "Taken as 1 052.0 degrees.").await;
 
     // The guess is a button; it fills the field and notes nothing by itself.
-    seen(&page, "#why-temperature_c button").await.click().await?;
+    click(&page, "#why-temperature_c button").await?;
     says(&page, "#against-temperature_c", "28.4").await;
     assert_eq!(desk.entries(), before, "a guess is a question");
-    seen(&page, ".noting .act.main").await.click().await?;
+    click(&page, ".noting .act.main").await?;
     says(&page, "main", "In the book.").await;
     assert_eq!(desk.entries(), before + 1);
     assert_eq!(desk.last("temperature_c"), Some(28.4));
@@ -66,7 +68,7 @@ async fn nothing_is_judged_while_it_is_typed() -> Result<()> {
     fill(&page, "temperature_c", "284").await?;
     tokio::time::sleep(std::time::Duration::from_millis(400)).await;
     assert_eq!(text(&page, "#why-temperature_c").await, "");
-    seen(&page, "[name=gravity]").await.click().await?;
+    click(&page, "[name=gravity]").await?;
     says(&page, "#why-temperature_c", "outside").await;
     chrome.end().await;
     Ok(())
@@ -78,14 +80,14 @@ async fn the_night_watch_loses_the_network_and_no_reading() -> Result<()> {
     let chrome = Chrome::start().await?;
     let before = desk.entries();
     let page = chrome.open(&desk.at("/today"), PHONE).await?;
-    seen(&page, ".thumb .main").await.click().await?;
-    seen(&page, "a[href='/today/note/washback_5']").await.click().await?;
+    click(&page, ".thumb .main").await?;
+    click(&page, "a[href='/today/note/washback_5']").await?;
     let caution = says(&page, ".caution", "Carbon dioxide").await;
     assert!(caution.contains("Local codes and the house assessment come first."));
 
     network(&page, false).await?;
     fill(&page, "gravity", "1000.4").await?;
-    seen(&page, ".noting .act.main").await.click().await?;
+    click(&page, ".noting .act.main").await?;
     let line = says(&page, "#wait", "1 reading waits on this device.").await;
     assert!(line.contains("It goes once, when the network is back."), "{line}");
     assert_eq!(desk.entries(), before);

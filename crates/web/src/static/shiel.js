@@ -13,6 +13,8 @@ function put(text, typing) {
     if (typing && part.classList.contains("judges") && part.childElementCount) continue;
     if (typing && part.classList.contains("says")) continue;
     if (typing && old.contains(document.activeElement)) continue;
+    // What a finger is pressing stays until it is lifted, else the press would be lost.
+    if (old.querySelector(":active")) continue;
     old.replaceWith(document.importNode(part, true));
   }
   for (const name of ["live", "note", "poll"]) ready(name);
