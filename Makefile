@@ -4,6 +4,9 @@ CARGO ?= cargo
 PORT ?= 8470
 FOLDER ?= demo-book
 
+# Random cases are drawn from this, so that a run can be repeated; SEED=$$RANDOM draws others.
+SEED ?= 20260302
+
 .PHONY: run test bench bench-long lint new-stage build install help
 
 help:
@@ -34,7 +37,7 @@ test:
 	$(CARGO) fmt --all -- --check
 	$(CARGO) build --locked -p cli
 	$(CARGO) clippy --workspace --all-targets --locked -- -D warnings
-	$(CARGO) test --workspace --locked
+	PROPTEST_RNG_SEED=$(SEED) $(CARGO) test --workspace --locked
 
 bench:
 	@scripts/install.sh bench

@@ -3,7 +3,9 @@
 # of their own beside the build so that nothing of the system is touched.
 set -eu
 cd "$(dirname "$0")/.."
-peers="${CARGO_TARGET_DIR:-target}/peers"
+mkdir -p "${CARGO_TARGET_DIR:-target}"
+# The benches run from their own folder, so the path must be whole.
+peers="$(cd "${CARGO_TARGET_DIR:-target}" && pwd)/peers"
 if [ ! -x "$peers/bin/python" ]; then
 	python3 -m venv "$peers"
 	"$peers/bin/pip" install --quiet --disable-pip-version-check numpy==2.4.6 scipy==1.17.1
