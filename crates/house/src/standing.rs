@@ -2,6 +2,7 @@
 //!
 //! `book` fills it from entries; `plan` and `forecast` read it. Nothing is reckoned in here.
 
+use crate::ran::KeptCuts;
 use jiff::Timestamp;
 
 /// What lies in every vessel at one moment.
@@ -27,6 +28,8 @@ pub struct Standing {
     pub receivers: Vec<Receiver>,
     /// A run in progress in a still.
     pub stills: Vec<Running>,
+    /// The cuts the house keeps to, the last decision for each make.
+    pub cuts: Vec<KeptCuts>,
     /// Casks, filled and not emptied.
     pub casks: Vec<Cask>,
 }
