@@ -1,5 +1,7 @@
 //! What went in, what came out and what was lost, for each thing that nature conserves.
 
+use std::borrow::Cow;
+
 use gauge::Node;
 
 /// What a balance is kept in.
@@ -38,14 +40,14 @@ impl Matter {
 }
 
 /// One line: a named amount of one thing on one side.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     /// What is counted.
     pub matter: Matter,
     /// Which side it stands on.
     pub side: Side,
-    /// What the amount is: "worts", "draff", "condensate".
-    pub name: &'static str,
+    /// What the amount is: "worts", "draff", "condensate", or a stream by its own name.
+    pub name: Cow<'static, str>,
     /// How much, never negative save for heat that may flow either way.
     pub amount: f64,
 }
@@ -77,18 +79,39 @@ impl Balance {
         Self::default()
     }
     /// Adds an amount brought in.
-    pub fn input(&mut self, matter: Matter, name: &'static str, amount: f64) -> &mut Self {
-        self.line(matter, Side::In, name, amount)
+    pub fn input(
+        &mut self,
+        matter: Matter,
+        name: impl Into<Cow<'static, str>>,
+        amount: f64,
+    ) -> &mut Self {
+        self.line(matter, Side::In, name.into(), amount)
     }
     /// Adds an amount passed on.
-    pub fn output(&mut self, matter: Matter, name: &'static str, amount: f64) -> &mut Self {
-        self.line(matter, Side::Out, name, amount)
+    pub fn output(
+        &mut self,
+        matter: Matter,
+        name: impl Into<Cow<'static, str>>,
+        amount: f64,
+    ) -> &mut Self {
+        self.line(matter, Side::Out, name.into(), amount)
     }
     /// Adds an amount lost.
-    pub fn lost(&mut self, matter: Matter, name: &'static str, amount: f64) -> &mut Self {
-        self.line(matter, Side::Lost, name, amount)
+    pub fn lost(
+        &mut self,
+        matter: Matter,
+        name: impl Into<Cow<'static, str>>,
+        amount: f64,
+    ) -> &mut Self {
+        self.line(matter, Side::Lost, name.into(), amount)
     }
-    fn line(&mut self, matter: Matter, side: Side, name: &'static str, amount: f64) -> &mut Self {
+    fn line(
+        &mut self,
+        matter: Matter,
+        side: Side,
+        name: Cow<'static, str>,
+        amount: f64,
+    ) -> &mut Self {
         self.lines.push(Line { matter, side, name, amount });
         self
     }
@@ -135,7 +158,7 @@ impl Balance {
                     self.lines
                         .iter()
                         .filter(|l| l.matter == matter && l.side == side)
-                        .map(|l| (l.name, Node::from(l.amount))),
+                        .map(|l| (l.name.as_ref(), Node::from(l.amount))),
                 )
             };
             let parts = [

@@ -168,7 +168,7 @@ fn doubling_the_batch_doubles_what_is_extensive() {
         let one = run(&face, &case).unwrap_or_else(|f| panic!("{}: {f:?}", face.key));
         let two = run(&face, &doubled).unwrap_or_else(|f| panic!("{}: doubled: {f:?}", face.key));
         for (a, b) in one.balance.lines.iter().zip(&two.balance.lines) {
-            assert_eq!((a.matter, a.name), (b.matter, b.name), "{}", face.key);
+            assert_eq!((a.matter, &a.name), (b.matter, &b.name), "{}", face.key);
             let scale = one.balance.lines.iter().filter(|l| l.matter == a.matter);
             let scale = scale.map(|l| l.amount.abs()).fold(0.0, f64::max);
             let miss = (b.amount - 2.0 * a.amount).abs();

@@ -317,7 +317,7 @@ fn balance(step: &Step) -> Markup {
             let on = |side| if line.side == side { Cell::from(line.amount) } else { Cell::blank() };
             table.row(vec![
                 crate::places::called(matter.key()).into(),
-                line.name.into(),
+                line.name.to_string().into(),
                 on(Side::In),
                 on(Side::Out),
                 on(Side::Lost),
