@@ -144,6 +144,15 @@ pub enum Fault {
         /// What was left over.
         residual: f64,
     },
+    /// A case whose figures are all allowed and which cannot work as a whole.
+    Unworkable {
+        /// Path of the part that must change.
+        field: Cow<'static, str>,
+        /// What comes of it as it stands: "spirit.feints never returns".
+        trouble: String,
+        /// What would work.
+        remedy: String,
+    },
     /// A file that is not the format it should be.
     Syntax {
         /// What the parser says, in a sentence.
@@ -186,6 +195,7 @@ impl Fault {
             | Self::OneOf { field, .. }
             | Self::Beyond { field, .. }
             | Self::NotInOrder { field, .. }
+            | Self::Unworkable { field, .. }
             | Self::NeverReached { field, .. } => Some(field),
             Self::NotConverged { .. } | Self::Syntax { .. } => None,
         }
@@ -204,6 +214,7 @@ impl Fault {
             | Self::OneOf { field, .. }
             | Self::Beyond { field, .. }
             | Self::NotInOrder { field, .. }
+            | Self::Unworkable { field, .. }
             | Self::NeverReached { field, .. } => {
                 *field = Cow::Owned(if field.is_empty() {
                     prefix.to_owned()
@@ -308,6 +319,9 @@ impl fmt::Display for Fault {
                 f,
                 "no {what} found in {steps} steps; {residual:e} is left over. This is ours to mend"
             ),
+            Self::Unworkable { field, trouble, remedy } => {
+                write!(f, "{field}: {trouble}; {remedy}")
+            }
             Self::Syntax { says } => write!(f, "{says}"),
         }
     }

@@ -3,8 +3,8 @@
 use gauge::{Fault, Field, Reader, Record};
 
 use super::{Charge, Hearth, Place, Programme, Source, Stock, Turn, Vessel, Wash, graph, run};
-use crate::still::case::read_congeners;
-use crate::still::{Constants, Cut, Until};
+use crate::still::case::{read_congeners, read_heat};
+use crate::still::{Constants, Cut, Demisting, Until};
 use crate::{Report, Stage};
 
 /// The stage.
@@ -31,29 +31,25 @@ fn read_source(reader: &mut Reader<'_>) -> Source {
     Source { from: reader.word("from"), fraction: reader.number(&FRACTION) }
 }
 
-fn read_place(reader: &mut Reader<'_>, energy: bool) -> Place {
+fn read_place(reader: &mut Reader<'_>, energy: bool, constants: &Constants) -> Place {
+    let name = reader.word("name");
+    let hearth = Hearth::read(reader);
+    let demisting = Demisting { film_20_l: hearth.film_20_l, haze_ratio: constants.haze_ratio };
     Place {
-        name: reader.word("name"),
-        hearth: Hearth::read(reader),
+        name,
         charge: reader.list("charge", read_source),
+        heat: read_heat(reader),
         cuts: reader.list("cut", |part| {
-            let cut = Cut::read(part, None);
+            let cut = Cut::read(part, Some(demisting));
             if let (Until::TimeS(time), false) = (cut.until, energy)
                 && time.is_finite()
             {
-                part.fault(Fault::NotAllowed {
-                    field: "until_time_s".into(),
-                    found: format!("{time} s"),
-                    allowed: vec![
-                        "energy = true, for without heat there is no time".to_owned(),
-                        "until_strength_pct".to_owned(),
-                        "until_volume_l".to_owned(),
-                        "until_charge_fraction".to_owned(),
-                    ],
-                });
+                part.fault(super::settle::timeless("until_time_s".to_owned(), time));
             }
             cut
         }),
+        dilute: reader.flag("dilute", false),
+        hearth,
     }
 }
 
@@ -73,10 +69,10 @@ impl Stage for Circuit {
             wash: Wash::read(part),
             congeners: read_congeners(part),
         });
-        let stills = reader.list("still", |part| read_place(part, energy));
+        let constants = reader.section("constants", Constants::read);
+        let stills = reader.list("still", |part| read_place(part, energy, &constants));
         let stocks = reader
             .list("stock", |part| Stock { name: part.word("name"), source: read_source(part) });
-        let constants = reader.section("constants", Constants::read);
         Case {
             charge,
             vessel: Vessel { stills, stocks },
@@ -92,7 +88,7 @@ impl Stage for Circuit {
             result: run.node(),
             curves: run.curves(),
             balance: run.balance,
-            warnings: Vec::new(),
+            warnings: run.warnings,
         })
     }
 }

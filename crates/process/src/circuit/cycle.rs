@@ -1,243 +1,372 @@
-//! One cycle of the circuit: every still once.
+//! One cycle of the circuit: every still once, each on what flows to it.
+
+use std::cell::RefCell;
 
 use gauge::{Fault, Record};
 use numeric::runge_kutta::Tolerance;
 
 use super::graph::Graph;
-use super::{Charge, Programme, Stream, Vessel};
+use super::{Charge, Place, Programme, Stream, Vessel, ceiling};
+use crate::Balance;
+use crate::still::heat::{self, Liquids};
 use crate::still::pot::{Course, Fire, Pot, distil};
-use crate::still::{Congener, Constants, HeatStep, Mixture, Moles, heat, result};
-use crate::{Balance, Matter};
+use crate::still::{Congener, Constants, HeatStep, Mixture, Moles, result};
 
 /// Amounts that flow together.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Amount {
     pub(super) moles: Moles,
     pub(super) congeners: Vec<f64>,
 }
 
 impl Amount {
-    fn nothing(congeners: usize) -> Self {
+    pub(super) fn nothing(congeners: usize) -> Self {
         Self { moles: Moles::default(), congeners: vec![0.0; congeners] }
     }
-    fn add(&mut self, other: &Self, share: f64) {
+    pub(super) fn add(&mut self, other: &Self, share: f64) {
         self.moles = self.moles.plus(other.moles.times(share));
         for (sum, amount) in self.congeners.iter_mut().zip(&other.congeners) {
             *sum += share * amount;
         }
     }
+    pub(super) fn times(&self, share: f64) -> Self {
+        let mut out = Self::nothing(self.congeners.len());
+        out.add(self, share);
+        out
+    }
+}
+
+/// What a still makes of a charge: of each stream (cuts in order, then the residue) the shares of
+/// the charge's ethanol, water and congeners.
+#[derive(Debug, Clone)]
+pub(super) struct Shares {
+    pub(super) ethanol: f64,
+    pub(super) water: f64,
+    pub(super) congeners: Vec<f64>,
+}
+
+/// A still's work in one cycle.
+#[derive(Debug, Clone)]
+pub(super) struct Boiled {
+    /// In how many charges.
+    pub(super) charges: f64,
+    /// One charge as it boiled.
+    charge: Moles,
+    /// What came of it.
+    pub(super) shares: Vec<Shares>,
+    /// Seconds to the first running and from there to the end of one charge, where there is a
+    /// fire.
+    pub(super) heat_up_s: Option<f64>,
+    pub(super) run_s: Option<f64>,
+    /// Energy of all charges.
+    energy: Balance,
+}
+
+/// What stands in the receivers between two cycles.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct State {
+    /// What carried over, by the graph's list of carried streams.
+    pub(super) carried: Vec<Amount>,
+    /// What waits before each still until its coils are covered, by the still's flows.
+    pub(super) held: Vec<Vec<Amount>>,
+}
+
+/// How a cycle is turned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Turning {
+    /// With its wash, all of it at once, whatever covers the coils.
+    Settled,
+    /// With its wash; a charge that does not cover the coils waits.
+    Washed,
+    /// Without wash, one charge of each still from what stands in the receivers.
+    Alone,
 }
 
 /// What one cycle gives.
 #[derive(Debug, Clone)]
 pub(super) struct Cycle {
     /// What carried over into it.
-    pub(super) carried_in: Vec<f64>,
+    pub(super) before: State,
     /// What carries over out of it.
-    pub(super) carried_out: Vec<f64>,
-    /// The charge of each still.
+    pub(super) after: State,
+    /// The charge of each still as it boiled.
     pub(super) charges: Vec<Amount>,
     /// Every stream by number.
     pub(super) made: Vec<Amount>,
-    /// Energy of all stills.
-    energy: Balance,
+    /// Each still's work; none stood still.
+    pub(super) boiled: Vec<Option<Boiled>>,
+    /// Water added to each still's charge.
+    pub(super) water: Vec<Moles>,
 }
 
 /// The circuit ready to turn.
 pub(super) struct Plant<'a> {
-    charge: &'a Charge,
-    vessel: &'a Vessel,
-    graph: &'a Graph,
+    pub(super) vessel: &'a Vessel,
+    pub(super) graph: &'a Graph,
+    pub(super) wash: Amount,
+    pub(super) congeners: Vec<&'static Congener>,
     mixture: Mixture,
     pressure_pa: f64,
-    phenol_volatility: f64,
-    congeners: Vec<&'static Congener>,
+    constants: &'a Constants,
+    tolerance: Tolerance,
     /// The fire of each still; empty where energy is left out.
-    fires: Vec<[HeatStep; 1]>,
+    fires: Vec<Vec<HeatStep>>,
+    /// The last work of each still.
+    last: RefCell<Vec<Option<Boiled>>>,
 }
 
-/// A fixed point to 1e-8 wants pots followed more closely than that.
-const TOLERANCE: Tolerance = Tolerance { relative: 1e-10, absolute: 1e-11 };
+/// A charge this close to the last one is not boiled again: pots are followed to 1e-10.
+const ALIKE: f64 = 1e-12;
 
 impl<'a> Plant<'a> {
     pub(super) fn new(
-        charge: &'a Charge,
+        charge: &Charge,
         vessel: &'a Vessel,
         programme: &Programme,
-        constants: &Constants,
+        constants: &'a Constants,
         graph: &'a Graph,
     ) -> Result<Self, Fault> {
         let mut fires = Vec::new();
         for (place, still) in vessel.stills.iter().enumerate() {
             if programme.energy {
-                let Some(heat_w) = still.hearth.heat_w else {
-                    return Err(missing_heat(place));
-                };
-                fires.push([HeatStep { from_s: 0.0, heat_w, place: None }]);
+                fires.push(fire(still, place)?);
             }
         }
+        // A fixed point wants pots followed more closely than it is met.
+        let relative = (0.01 * programme.turn.tolerance).clamp(1e-10, 1e-8);
+        let wash = Moles { ethanol_mol: charge.wash.ethanol_mol, water_mol: charge.wash.water_mol };
         Ok(Self {
-            charge,
             vessel,
             graph,
+            wash: Amount {
+                moles: wash,
+                congeners: charge.congeners.iter().map(|(_, amount)| *amount).collect(),
+            },
+            congeners: charge.congeners.iter().map(|(c, _)| *c).collect(),
             mixture: Mixture::new(constants),
             pressure_pa: programme.turn.pressure_pa,
-            phenol_volatility: constants.phenol_volatility,
-            congeners: charge.congeners.iter().map(|(c, _)| *c).collect(),
+            constants,
+            tolerance: Tolerance { relative, absolute: 0.1 * relative },
             fires,
+            last: RefCell::new(vec![None; vessel.stills.len()]),
         })
     }
 
-    /// Empty receivers.
-    pub(super) fn empty(&self) -> Vec<f64> {
-        vec![0.0; self.graph.carried.len() * (2 + self.congeners.len())]
+    /// The same without congeners: they ride along and change nothing.
+    pub(super) fn bare(&self) -> Self {
+        Self {
+            wash: Amount { moles: self.wash.moles, congeners: Vec::new() },
+            congeners: Vec::new(),
+            fires: self.fires.clone(),
+            mixture: self.mixture,
+            last: RefCell::new(vec![None; self.vessel.stills.len()]),
+            ..*self
+        }
     }
 
-    /// The amounts of the wash, by which a change of a carried amount is measured.
-    pub(super) fn scale(&self) -> Vec<f64> {
-        let wash = &self.charge.wash;
-        let amounts = self.charge.congeners.iter().map(|(_, amount)| *amount);
-        let one: Vec<f64> = [wash.ethanol_mol, wash.water_mol]
-            .into_iter()
-            .chain(amounts)
-            .map(|amount| if amount > 0.0 { amount } else { 1.0 })
-            .collect();
-        one.repeat(self.graph.carried.len())
+    /// Empty receivers.
+    pub(super) fn empty(&self) -> State {
+        let nothing = || Amount::nothing(self.congeners.len());
+        let held = self.graph.flows.iter();
+        State {
+            carried: self.graph.carried.iter().map(|_| nothing()).collect(),
+            held: held.map(|flows| flows.iter().map(|_| nothing()).collect()).collect(),
+        }
     }
 
     /// Runs every still once.
-    pub(super) fn turn(&self, carried_in: &[f64]) -> Result<Cycle, Fault> {
+    pub(super) fn turn(&self, before: &State, turning: Turning) -> Result<Cycle, Fault> {
         let kinds = self.congeners.len();
-        let before = self.unpack(carried_in);
-        let wash = Amount {
-            moles: Moles {
-                ethanol_mol: self.charge.wash.ethanol_mol,
-                water_mol: self.charge.wash.water_mol,
-            },
-            congeners: self.charge.congeners.iter().map(|(_, amount)| *amount).collect(),
+        let stills = self.vessel.stills.len();
+        let mut cycle = Cycle {
+            before: before.clone(),
+            after: before.clone(),
+            charges: Vec::with_capacity(stills),
+            made: vec![if turning == Turning::Alone {
+                Amount::nothing(kinds)
+            } else {
+                self.wash.clone()
+            }],
+            boiled: Vec::with_capacity(stills),
+            water: Vec::with_capacity(stills),
         };
-        let mut made = vec![wash];
-        let mut charges = Vec::with_capacity(self.vessel.stills.len());
-        let mut energy = Balance::new();
-        for place in 0..self.vessel.stills.len() {
-            let mut charge = Amount::nothing(kinds);
-            for flow in &self.graph.flows[place] {
-                if flow.carried {
-                    let carried = self.graph.carried.iter().position(|s| *s == flow.stream);
-                    if let Some(at) = carried {
-                        charge.add(&before[at], flow.fraction);
-                    }
-                } else {
-                    charge.add(&made[flow.stream], flow.fraction);
+        for place in 0..stills {
+            let mut parts = before.held[place].clone();
+            for (part, flow) in parts.iter_mut().zip(&self.graph.flows[place]) {
+                match self.graph.carried_at(flow) {
+                    Some(at) => part.add(&before.carried[at], flow.fraction),
+                    None => part.add(&cycle.made[flow.stream], flow.fraction),
                 }
             }
-            self.boil(place, &charge, &mut made, &mut energy)?;
-            charges.push(charge);
+            let taken = self.taken(place, &parts, turning);
+            let mut charge = Amount::nothing(kinds);
+            for (part, waits) in parts.iter().zip(&mut cycle.after.held[place]) {
+                charge.add(part, taken);
+                *waits = part.times(1.0 - taken);
+            }
+            let still = &self.vessel.stills[place];
+            let water = ceiling::water(still, charge.moles);
+            charge.moles = charge.moles.plus(water);
+            let boiled = if charge.moles.total_mol() > 0.0 {
+                Some(self.boil(place, charge.moles, turning)?)
+            } else {
+                None
+            };
+            gather(&charge, boiled.as_ref(), still, &mut cycle.made);
+            cycle.charges.push(charge);
+            cycle.boiled.push(boiled);
+            cycle.water.push(water);
         }
-        let mut carried_out = Vec::with_capacity(carried_in.len());
-        for stream in &self.graph.carried {
-            let amount = &made[*stream];
-            carried_out.extend([amount.moles.ethanol_mol, amount.moles.water_mol]);
-            carried_out.extend(&amount.congeners);
-        }
-        Ok(Cycle { carried_in: carried_in.to_vec(), carried_out, charges, made, energy })
+        let carried = self.graph.carried.iter().map(|stream| cycle.made[*stream].clone());
+        cycle.after.carried = carried.collect();
+        Ok(cycle)
     }
 
-    fn unpack(&self, carried: &[f64]) -> Vec<Amount> {
-        carried
-            .chunks(2 + self.congeners.len())
-            .map(|part| Amount {
-                moles: Moles { ethanol_mol: part[0], water_mol: part[1] },
-                congeners: part[2..].to_vec(),
-            })
-            .collect()
+    /// Which share of what has come to a still is charged now.
+    fn taken(&self, place: usize, parts: &[Amount], turning: Turning) -> f64 {
+        let hearth = &self.vessel.stills[place].hearth;
+        if turning == Turning::Settled {
+            return 1.0;
+        }
+        let all = parts.iter().fold(Moles::default(), |sum, part| sum.plus(part.moles));
+        let volume_20_l = all.volume_20_l();
+        if hearth.least_charge_20_l.is_some_and(|least| volume_20_l < least) {
+            return 0.0;
+        }
+        match hearth.charge_20_l {
+            Some(usual) if turning == Turning::Alone && volume_20_l > usual => usual / volume_20_l,
+            _ => 1.0,
+        }
     }
 
-    /// Runs one still on its charge; an empty one gives nothing.
-    fn boil(
-        &self,
-        place: usize,
-        charge: &Amount,
-        made: &mut Vec<Amount>,
-        energy: &mut Balance,
-    ) -> Result<(), Fault> {
+    /// In how many charges a still takes so much. Wash comes whole, in equal parts where the still
+    /// is smaller; what gathers in receivers is charged by the usual charge.
+    fn charges(&self, place: usize, volume_20_l: f64, turning: Turning) -> f64 {
+        let Some(usual) = self.vessel.stills[place].hearth.charge_20_l else { return 1.0 };
+        let of_usual = volume_20_l / usual;
+        if turning == Turning::Alone {
+            1.0
+        } else if self.graph.flows[place].iter().any(|flow| flow.stream == 0) {
+            (of_usual - 0.05).ceil().max(1.0)
+        } else {
+            of_usual
+        }
+    }
+
+    /// Runs one still on its charges.
+    fn boil(&self, place: usize, all: Moles, turning: Turning) -> Result<Boiled, Fault> {
+        let charges = self.charges(place, all.volume_20_l(), turning);
+        let charge = all.times(1.0 / charges);
+        let alike = |a: f64, b: f64| (a - b).abs() <= ALIKE * b.abs();
+        if let Some(last) = &self.last.borrow()[place]
+            && alike(charge.ethanol_mol, last.charge.ethanol_mol)
+            && alike(charge.water_mol, last.charge.water_mol)
+            && alike(charges, last.charges)
+        {
+            return Ok(Boiled { charges, charge, ..last.clone() });
+        }
+        let boiled = self.boil_anew(place, charge, charges)?;
+        self.last.borrow_mut()[place] = Some(boiled.clone());
+        Ok(boiled)
+    }
+
+    fn boil_anew(&self, place: usize, charge: Moles, charges: f64) -> Result<Boiled, Fault> {
         let still = &self.vessel.stills[place];
         let path = format!("still[{place}]");
-        if charge.moles.total_mol() <= 0.0 {
-            let streams = still.cuts.len() + 1;
-            made.extend(std::iter::repeat_n(Amount::nothing(self.congeners.len()), streams));
-            return Ok(());
-        }
-        crate::still::not_too_rich(charge.moles).map_err(|fault| match fault {
-            Fault::Beyond { value, unit, side, limit, sets, .. } => Fault::Beyond {
-                field: format!("{path}.charge").into(),
-                value,
-                unit,
-                side,
-                limit,
-                sets,
-            },
+        crate::still::not_too_rich(charge).map_err(|fault| match fault {
+            Fault::Beyond { value, unit, side, limit, sets, .. } => {
+                let field = format!("{path}.charge").into();
+                Fault::Beyond { field, value, unit, side, limit, sets }
+            }
             other => other,
         })?;
+        let copper_kg = still.hearth.copper_kg;
         let pot = Pot {
             mixture: self.mixture,
             pressure_pa: self.pressure_pa,
-            charge: charge.moles,
+            charge,
             congeners: &self.congeners,
-            phenol_volatility: self.phenol_volatility,
-            tolerance: TOLERANCE,
+            phenol_volatility: self.constants.phenol_volatility,
+            tolerance: self.tolerance,
             fire: self.fires.get(place).map(|steps| Fire {
                 steps,
                 head_loss_w_k: still.hearth.head_loss_w_k,
                 ambient_k: still.hearth.ambient_c + heat::ZERO_C_K,
-                copper_j_k: 0.0,
+                copper_j_k: 1e3 * self.constants.copper_kj_kg_k * copper_kg,
             }),
         };
         let course = distil(&pot, &still.cuts).map_err(|fault| in_still(fault, &path))?;
+        let mut energy = Balance::new();
         if pot.fire.is_some() {
-            result::energy_lines(energy, &pot, &course);
+            let mut one = Balance::new();
+            result::energy_lines(&mut one, &pot, &course);
+            energy.lines = one.lines;
+            for line in &mut energy.lines {
+                line.name = format!("{}: {}", still.name, line.name).into();
+                line.amount *= charges;
+            }
         }
-        gather(charge, &course, made);
-        Ok(())
+        let end = course.cuts.last().map(|cut| cut.end.time_s);
+        Ok(Boiled {
+            charges,
+            charge,
+            shares: shares(charge, &course),
+            heat_up_s: heat_up_s(still, &pot, &course),
+            run_s: pot.fire.as_ref().and(end),
+            energy,
+        })
     }
 
     /// Largest change of a carried amount over its amount in the wash.
     pub(super) fn change(&self, cycle: &Cycle) -> f64 {
-        let pairs = cycle.carried_in.iter().zip(&cycle.carried_out);
-        let changes = pairs.zip(self.scale()).map(|((a, b), scale)| (b - a).abs() / scale);
-        changes.fold(0.0, f64::max)
+        let over = |amount: f64, wash: f64| if wash > 0.0 { amount / wash } else { amount };
+        let mut most = 0.0_f64;
+        for (before, after) in cycle.before.carried.iter().zip(&cycle.after.carried) {
+            let (a, b, wash) = (before.moles, after.moles, self.wash.moles);
+            most = most
+                .max(over((b.ethanol_mol - a.ethanol_mol).abs(), wash.ethanol_mol))
+                .max(over((b.water_mol - a.water_mol).abs(), wash.water_mol));
+            for (kind, wash) in self.wash.congeners.iter().enumerate() {
+                let change = (after.congeners[kind] - before.congeners[kind]).abs();
+                most = most.max(over(change, *wash));
+            }
+        }
+        most
     }
 
-    /// The streams by name, charges first in each still.
-    pub(super) fn streams(&self, cycle: &Cycle) -> Vec<Stream> {
-        let stream = |name: String, amount: &Amount| {
-            let wash = self.charge.congeners.iter();
-            let congeners = wash.zip(&amount.congeners).map(|((congener, all), amount)| {
-                (*congener, if *all > 0.0 { amount / all } else { 0.0 })
-            });
-            Stream { name, moles: amount.moles, congeners: congeners.collect() }
-        };
+    /// The streams by name, charges first in each still; congeners by the unit in the wash, or as
+    /// they are where `raw`.
+    pub(super) fn streams(&self, cycle: &Cycle, raw: bool) -> Vec<Stream> {
         let mut out = Vec::with_capacity(cycle.made.len() + cycle.charges.len());
         for (place, still) in self.vessel.stills.iter().enumerate() {
-            out.push(stream(format!("{}.charge", still.name), &cycle.charges[place]));
+            let name = format!("{}.charge", still.name);
+            out.push(self.stream(name, &cycle.charges[place], raw));
             for (number, name) in self.graph.names.iter().enumerate() {
                 if self.graph.maker[number] == Some(place) {
-                    out.push(stream(name.clone(), &cycle.made[number]));
+                    out.push(self.stream(name.clone(), &cycle.made[number], raw));
                 }
             }
         }
         out
     }
 
+    pub(super) fn stream(&self, name: String, amount: &Amount, raw: bool) -> Stream {
+        let wash = self.congeners.iter().zip(&self.wash.congeners);
+        let congeners = wash.zip(&amount.congeners).map(|((congener, all), amount)| {
+            let unit = if raw { 1.0 } else { *all };
+            (*congener, if unit > 0.0 { amount / unit } else { 0.0 })
+        });
+        Stream { name, moles: amount.moles, congeners: congeners.collect() }
+    }
+
     /// For each still the share of its charge's alcohol that carried over.
     pub(super) fn recycled(&self, cycle: &Cycle) -> Vec<(String, f64)> {
-        let before = self.unpack(&cycle.carried_in);
         let mut out = Vec::with_capacity(self.vessel.stills.len());
         for (place, still) in self.vessel.stills.iter().enumerate() {
             let mut returned = 0.0;
-            for flow in self.graph.flows[place].iter().filter(|flow| flow.carried) {
-                if let Some(at) = self.graph.carried.iter().position(|s| *s == flow.stream) {
-                    returned += flow.fraction * before[at].moles.ethanol_mol;
+            for flow in &self.graph.flows[place] {
+                if let Some(at) = self.graph.carried_at(flow) {
+                    returned += flow.fraction * cycle.before.carried[at].moles.ethanol_mol;
                 }
             }
             let charged = cycle.charges[place].moles.ethanol_mol;
@@ -246,52 +375,80 @@ impl<'a> Plant<'a> {
         out
     }
 
-    /// Wash and what carried over in; product, residues, other cuts and what carries over out.
-    pub(super) fn balance(&self, cycle: &Cycle) -> Balance {
-        let mut balance = cycle.energy.clone();
-        let before = self.unpack(&cycle.carried_in);
-        let mut note = |matter: Matter, of: &dyn Fn(&Amount) -> f64| {
-            balance.input(matter, "wash", of(&cycle.made[0]));
-            for (stream, amount) in cycle.made.iter().enumerate() {
-                // What no still takes has left the circuit.
-                let left = (1.0 - self.graph.used[stream]) * of(amount);
-                balance.output(matter, self.graph.goes(stream), left);
-            }
-            for flow in self.graph.flows.iter().flatten().filter(|flow| flow.carried) {
-                if let Some(at) = self.graph.carried.iter().position(|s| *s == flow.stream) {
-                    balance.input(matter, "carried in", flow.fraction * of(&before[at]));
-                }
-                let out = flow.fraction * of(&cycle.made[flow.stream]);
-                balance.output(matter, "carried out", out);
-            }
-        };
-        note(Matter::Water, &|a| a.moles.water_kg());
-        note(Matter::PureAlcohol, &|a| a.moles.pure_alcohol_l());
-        for (place, congener) in self.congeners.iter().enumerate() {
-            note(Matter::Other(congener.key), &|a| a.congeners[place]);
+    /// Energy of every still in a cycle.
+    pub(super) fn energy(cycle: &Cycle) -> Balance {
+        let mut balance = Balance::new();
+        for boiled in cycle.boiled.iter().flatten() {
+            balance.lines.extend(boiled.energy.lines.iter().cloned());
         }
         balance
     }
 }
 
-fn gather(charge: &Amount, course: &Course, made: &mut Vec<Amount>) {
-    let scaled = |shares: &[f64]| -> Vec<f64> {
-        charge.congeners.iter().zip(shares).map(|(amount, share)| amount * share).collect()
+fn shares(charge: Moles, course: &Course) -> Vec<Shares> {
+    let of = |part: f64, all: f64| if all > 0.0 { part / all } else { 0.0 };
+    let one = |moles: Moles, congeners: &[f64]| Shares {
+        ethanol: of(moles.ethanol_mol, charge.ethanol_mol),
+        water: of(moles.water_mol, charge.water_mol),
+        congeners: congeners.to_vec(),
     };
-    for cut in &course.cuts {
-        made.push(Amount { moles: cut.over, congeners: scaled(&cut.congeners) });
-    }
-    made.push(Amount { moles: course.residue, congeners: scaled(&course.left) });
+    let cuts = course.cuts.iter().map(|cut| one(cut.over, &cut.congeners));
+    cuts.chain(std::iter::once(one(course.residue, &course.left))).collect()
 }
 
-fn missing_heat(place: usize) -> Fault {
-    let field = super::Hearth::FIELDS.iter().find(|f| f.key == "heat_w");
-    Fault::Missing {
-        field: format!("still[{place}].heat_w").into(),
-        unit: "W",
-        low: field.map_or(f64::MIN, |f| f.low),
-        high: field.map_or(f64::MAX, |f| f.high),
+/// What came of a charge, stream by stream; of none, nothing.
+fn gather(charge: &Amount, boiled: Option<&Boiled>, still: &Place, made: &mut Vec<Amount>) {
+    let Some(boiled) = boiled else {
+        let nothing = Amount::nothing(charge.congeners.len());
+        made.extend(std::iter::repeat_n(nothing, still.cuts.len() + 1));
+        return;
+    };
+    for shares in &boiled.shares {
+        let amounts = charge.congeners.iter().zip(&shares.congeners);
+        made.push(Amount {
+            moles: Moles {
+                ethanol_mol: charge.moles.ethanol_mol * shares.ethanol,
+                water_mol: charge.moles.water_mol * shares.water,
+            },
+            congeners: amounts.map(|(amount, share)| amount * share).collect(),
+        });
     }
+}
+
+/// Seconds until the first running, where the temperature of the charge is known: charge and
+/// copper to the boil with the first fire.
+fn heat_up_s(still: &Place, pot: &Pot<'_>, course: &Course) -> Option<f64> {
+    let (at_c, fire) = (still.hearth.temperature_c?, pot.fire.as_ref()?);
+    let boiling_k = course.start.pot.bubble.boiling_k;
+    let from_k = (at_c + heat::ZERO_C_K).min(boiling_k);
+    let x = pot.charge.fraction();
+    let rise = Liquids::at(boiling_k).mixed(x) - Liquids::at(from_k).mixed(x);
+    let joules = pot.charge.total_mol() * rise + fire.copper_j_k * (boiling_k - from_k);
+    Some(joules / fire.steps[0].heat_w)
+}
+
+/// The fire of a still over its run.
+fn fire(still: &Place, place: usize) -> Result<Vec<HeatStep>, Fault> {
+    let programme = crate::still::Programme {
+        conditions: crate::still::Conditions {
+            heat_w: still.hearth.heat_w,
+            ..crate::still::Conditions::default()
+        },
+        heat: still.heat.clone(),
+        cuts: Vec::new(),
+    };
+    programme.steps().map_err(|fault| match fault {
+        Fault::Missing { unit, .. } => {
+            let field = super::Hearth::FIELDS.iter().find(|f| f.key == "heat_w");
+            Fault::Missing {
+                field: format!("still[{place}].heat_w").into(),
+                unit,
+                low: field.map_or(f64::MIN, |f| f.low),
+                high: field.map_or(f64::MAX, |f| f.high),
+            }
+        }
+        other => other.within(&format!("still[{place}]")),
+    })
 }
 
 /// A fault of one pot in the terms of the circuit's case.

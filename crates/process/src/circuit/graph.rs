@@ -65,18 +65,19 @@ impl Graph {
         };
         graph.join(vessel)?;
         graph.product = graph.find(product, "product")?;
+        graph.all_goes_somewhere(vessel)?;
+        graph.wash_comes_everywhere(vessel)?;
         Ok(graph)
     }
 
-    /// Under which name a stream leaves the circuit.
-    pub(super) fn goes(&self, stream: usize) -> &'static str {
-        if stream == self.product {
-            "product"
-        } else if self.names[stream].ends_with(".residue") {
-            "residue"
-        } else {
-            "stock"
-        }
+    /// The place in `carried` of a flow that is of the cycle before.
+    pub(super) fn carried_at(&self, flow: &Flow) -> Option<usize> {
+        flow.carried.then(|| self.carried.iter().position(|s| *s == flow.stream)).flatten()
+    }
+
+    /// Whether a stream is what a still leaves in the pot.
+    pub(super) fn residue(&self, stream: usize) -> bool {
+        self.names[stream].ends_with(".residue")
     }
 
     fn join(&mut self, vessel: &Vessel) -> Result<(), Fault> {
@@ -124,6 +125,54 @@ impl Graph {
             }
         }
         Ok(())
+    }
+
+    /// A cut that is neither the product nor charged again nor stock would be lost without a word:
+    /// a route that never returns its feints.
+    fn all_goes_somewhere(&self, vessel: &Vessel) -> Result<(), Fault> {
+        for (place, still) in vessel.stills.iter().enumerate() {
+            for (number, cut) in still.cuts.iter().enumerate() {
+                let name = format!("{}.{}", still.name, cut.name);
+                let stream = self.find(&name, "cut")?;
+                let stocked = vessel.stocks.iter().any(|stock| stock.source.from == name);
+                if self.used[stream] > 0.0 || stocked || stream == self.product {
+                    continue;
+                }
+                return Err(Fault::Unworkable {
+                    field: format!("still[{place}].cut[{number}]").into(),
+                    trouble: format!("{name} goes nowhere: no still is charged with it"),
+                    remedy: format!(
+                        "return it with {{ from = \"{name}\" }} in the charge of {}, or name a \
+                         [[stock]] with from = \"{name}\"",
+                        vessel.stills.last().map_or("a still", |last| &last.name),
+                    ),
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// A still that the wash never comes to has nothing to boil.
+    fn wash_comes_everywhere(&self, vessel: &Vessel) -> Result<(), Fault> {
+        let mut wet = vec![false; vessel.stills.len()];
+        for _ in 0..wet.len() {
+            for (place, flows) in self.flows.iter().enumerate() {
+                wet[place] |= flows.iter().any(|f| self.maker[f.stream].is_none_or(|m| wet[m]));
+            }
+        }
+        let Some(dry) = wet.iter().position(|wet| !wet) else { return Ok(()) };
+        let name = &vessel.stills[dry].name;
+        let ways: Vec<String> = (0..self.names.len())
+            .filter(|s| !self.residue(*s) && self.maker[*s].is_none_or(|m| wet[m]))
+            .map(|stream| format!("\"{}\"", self.names[stream]))
+            .collect();
+        Err(Fault::Unworkable {
+            field: format!("still[{dry}].charge").into(),
+            trouble: format!(
+                "no wash ever comes to {name}: it is fed only by what it makes itself"
+            ),
+            remedy: format!("charge it also from one of {}", ways.join(", ")),
+        })
     }
 
     fn share(

@@ -32,20 +32,25 @@
 //! J. G. Kemeny and J. L. Snell, *Finite Markov Chains*, 1960, for the chain; the still for the
 //! rest.
 
+mod account;
 mod case;
+mod ceiling;
 mod cycle;
 mod graph;
 mod passes;
+mod result;
+mod settle;
 #[cfg(test)]
 mod tests;
+mod weekly;
 
 pub use case::{Case, Circuit};
+pub use ceiling::Dilution;
+pub use result::{Run, Stream, Work};
+pub use settle::run;
+pub use weekly::{Over, StillWeek, Week, WeekEnd, Weekly, weekly};
 
-use gauge::{Fault, Node, Record};
-use numeric::fixed_point::{NoPoint, Search, anderson};
-
-use crate::still::{Congener, Constants, Cut, Moles};
-use crate::{Balance, Curves};
+use crate::still::{Congener, Cut, HeatStep};
 
 gauge::record! {
     /// One wash charge.
@@ -67,9 +72,9 @@ pub struct Charge {
 }
 
 gauge::record! {
-    /// Fire and head of one still; not read where energy is left out.
+    /// Fire, head and charges of one still.
     pub struct Hearth {
-        /// Heat into the liquid; must be given with `energy = true`.
+        /// Heat into the liquid; must be given with `energy = true` unless heat steps begin at 0 s.
         pub heat_w: Option<f64> = Field::new("W").label("heat").within(1.0, 1e8).extensive(),
         /// Heat lost by the head for each kelvin above the air.
         pub head_loss_w_k: f64 = Field::new("W/K").label("heat lost by the head")
@@ -77,6 +82,25 @@ gauge::record! {
         /// Air about the head.
         pub ambient_c: f64 = Field::new("°C").label("air in the still house")
             .within(-20.0, 45.0).or(20.0),
+        /// Copper that warms and cools with the charge.
+        pub copper_kg: f64 = Field::new("kg").label("copper that is heated")
+            .within(0.0, 1e5).or(0.0).extensive(),
+        /// Temperature at which a charge is let in; with it the hours to the first running are told.
+        pub temperature_c: Option<f64> = Field::new("°C").label("temperature of the charge")
+            .within(0.0, 100.0),
+        /// Litres of distillate that thin the film of old oils in the worm by a factor e.
+        pub film_20_l: Option<f64> = Field::new("L at 20 °C").label("litres that wash the worm")
+            .within(1e-3, 1e5).extensive(),
+        /// Usual charge: what comes to the still in a cycle is taken in so many charges. Not given,
+        /// all of it is one charge.
+        pub charge_20_l: Option<f64> = Field::new("L at 20 °C").label("usual charge")
+            .within(0.01, 1e6).extensive(),
+        /// Least that covers the coils.
+        pub least_charge_20_l: Option<f64> = Field::new("L at 20 °C").label("least over the coils")
+            .within(0.0, 1e6).extensive(),
+        /// Strength above which it is not charged: the demisting test wants a weak charge.
+        pub charge_ceiling_pct: Option<f64> = Field::new("% vol").label("strongest charge")
+            .within(5.0, 88.0),
     }
 }
 
@@ -90,16 +114,27 @@ pub struct Source {
 }
 
 /// One still of the circuit.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Place {
     /// Its name, without a dot.
     pub name: String,
     /// What it is charged with.
     pub charge: Vec<Source>,
-    /// Its fire and head.
+    /// Its fire, head and charges.
     pub hearth: Hearth,
+    /// Changes of the fire, in order of time.
+    pub heat: Vec<HeatStep>,
     /// Its cuts.
     pub cuts: Vec<Cut>,
+    /// Whether a charge above its ceiling is brought down with water; else that is proposed.
+    pub dilute: bool,
+}
+
+impl Place {
+    /// A still of which only the name is known.
+    pub fn named(name: &str) -> Self {
+        Self { name: name.to_owned(), ..Self::default() }
+    }
 }
 
 /// A receiver out of the circuit that takes a share of a stream.
@@ -142,216 +177,4 @@ pub struct Programme {
     pub energy: bool,
     /// The stream that is the product: `spirit.heart`.
     pub product: String,
-}
-
-/// Ethanol, water and congeners of one stream.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Stream {
-    /// `spirit.charge`, `spirit.heart`, `spirit.residue`.
-    pub name: String,
-    /// Ethanol and water.
-    pub moles: Moles,
-    /// Each congener's amount for one unit in the wash.
-    pub congeners: Vec<(&'static Congener, f64)>,
-}
-
-/// What a circuit gives.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Run {
-    /// Every charge, cut and residue of the last cycle.
-    pub streams: Vec<Stream>,
-    /// Mean distillations of the alcohol in the product, each return counted.
-    pub passes_with_recycle: f64,
-    /// Mean distinct stills on the way.
-    pub distinct_stills: f64,
-    /// Alcohol of the product over that of the wash.
-    pub product_per_wash_alcohol: f64,
-    /// For each still the share of its charge's alcohol that carried over from the last cycle.
-    pub recycled_fraction: Vec<(String, f64)>,
-    /// Largest change of any carried amount over its amount in the wash, in the last cycle.
-    pub residual: f64,
-    /// Cycles reckoned.
-    pub cycles: u32,
-    /// The streams after each cycle from empty; not kept for the settled circuit.
-    pub history: Vec<Vec<Stream>>,
-    /// Water, pure alcohol, congeners and, with energy, energy of the last cycle.
-    pub balance: Balance,
-}
-
-impl Run {
-    /// The stream called `name`.
-    pub fn stream(&self, name: &str) -> Option<&Stream> {
-        self.streams.iter().find(|s| s.name == name)
-    }
-    /// Curves over the cycles: for each stream its alcohol.
-    pub fn curves(&self) -> Curves {
-        let names = self.streams.iter().map(|s| format!("{}_pure_alcohol_l", s.name));
-        let columns = std::iter::once(("cycle".to_owned(), ""));
-        let mut curves = Curves::new(columns.chain(names.map(|name| (name, "L"))));
-        for (place, streams) in self.history.iter().enumerate() {
-            let alcohol = streams.iter().map(|s| s.moles.pure_alcohol_l());
-            let row: Vec<f64> = std::iter::once((place + 1) as f64).chain(alcohol).collect();
-            curves.push(&row);
-        }
-        curves
-    }
-    /// As the contract names it.
-    pub fn node(&self) -> Node {
-        let named = |pairs: &[(String, f64)]| {
-            Node::part(pairs.iter().map(|(name, value)| (name.as_str(), Node::from(*value))))
-        };
-        let mut parts = vec![
-            ("streams", stream_nodes(&self.streams)),
-            ("passes_with_recycle", self.passes_with_recycle.into()),
-            ("distinct_stills", self.distinct_stills.into()),
-            ("product_per_wash_alcohol", self.product_per_wash_alcohol.into()),
-            ("recycled_fraction", named(&self.recycled_fraction)),
-            ("residual", self.residual.into()),
-            ("cycles", f64::from(self.cycles).into()),
-        ];
-        if !self.history.is_empty() {
-            let cycles = self.history.iter().enumerate().map(|(place, streams)| {
-                let cycle = Node::from((place + 1) as f64);
-                Node::part([("cycle", cycle), ("streams", stream_nodes(streams))])
-            });
-            parts.push(("history", Node::List(cycles.collect())));
-        }
-        Node::part(parts)
-    }
-}
-
-fn stream_nodes(streams: &[Stream]) -> Node {
-    Node::part(streams.iter().map(|s| {
-        let congeners = s.congeners.iter().map(|(c, amount)| (c.key, Node::from(*amount)));
-        let parts = [
-            ("ethanol_mol", Node::from(s.moles.ethanol_mol)),
-            ("water_mol", s.moles.water_mol.into()),
-            ("volume_20_l", s.moles.volume_20_l().into()),
-            ("strength_pct", s.moles.strength_pct().into()),
-            ("pure_alcohol_l", s.moles.pure_alcohol_l().into()),
-            ("congeners", Node::part(congeners)),
-        ];
-        (s.name.as_str(), Node::part(parts))
-    }))
-}
-
-/// How many earlier cycles Anderson's method remembers.
-const MEMORY: usize = 4;
-/// Most cycles on the way to the fixed point.
-const MOST_CYCLES: u32 = 500;
-
-/// Runs the circuit: to its fixed point, or for a number of cycles from empty receivers.
-///
-/// # Units
-/// mol, L at 20 °C, % vol; congeners for each unit in the wash.
-/// # Range
-/// The wash up to 0.70 mole fraction; shares of a stream sum to 1 or the rest goes to a stock.
-/// # Error
-/// See the page above.
-/// # Source
-/// As on the page above.
-pub fn run(
-    charge: &Charge,
-    vessel: &Vessel,
-    programme: &Programme,
-    constants: &Constants,
-) -> Result<Run, Fault> {
-    check(charge, vessel, programme, constants)?;
-    let graph = graph::Graph::new(vessel, &programme.product)?;
-    let plant = cycle::Plant::new(charge, vessel, programme, constants, &graph)?;
-    let cycles = programme.turn.cycles as u32;
-    let mut history = Vec::new();
-    let (last, residual, count) = if cycles > 0 {
-        let mut carried = plant.empty();
-        let mut last = None;
-        for _ in 0..cycles {
-            let cycle = plant.turn(&carried)?;
-            history.push(plant.streams(&cycle));
-            carried.clone_from(&cycle.carried_out);
-            last = Some(cycle);
-        }
-        let Some(last) = last else { return Err(no_cycle()) };
-        let residual = plant.change(&last);
-        (last, residual, cycles)
-    } else {
-        settle(&plant, programme)?
-    };
-    let chain = passes::Chain::new(&graph, &last);
-    Ok(Run {
-        streams: plant.streams(&last),
-        passes_with_recycle: chain.mean_passes(false),
-        distinct_stills: chain.mean_passes(true),
-        product_per_wash_alcohol: last.made[graph.product].moles.ethanol_mol
-            / charge.wash.ethanol_mol,
-        recycled_fraction: plant.recycled(&last),
-        residual,
-        cycles: count,
-        history,
-        balance: plant.balance(&last),
-    })
-}
-
-fn settle(
-    plant: &cycle::Plant<'_>,
-    programme: &Programme,
-) -> Result<(cycle::Cycle, f64, u32), Fault> {
-    let search = Search {
-        tolerance: programme.turn.tolerance,
-        memory: MEMORY,
-        most: MOST_CYCLES,
-        not_negative: true,
-    };
-    let mut last = None;
-    let found = anderson(search, &plant.empty(), &plant.scale(), |carried, image| {
-        let cycle = plant.turn(carried)?;
-        image.copy_from_slice(&cycle.carried_out);
-        last = Some(cycle);
-        Ok(())
-    });
-    match (found, last) {
-        (Ok(found), Some(last)) => Ok((last, found.residual, found.calls)),
-        (Err(NoPoint::Map(fault)), _) => Err(fault),
-        (Err(NoPoint::NotConverged { calls, residual }), _) => {
-            Err(Fault::NotConverged { what: "settled circuit", steps: calls, residual })
-        }
-        (Ok(_), None) => Err(no_cycle()),
-    }
-}
-
-fn no_cycle() -> Fault {
-    Fault::NotConverged { what: "settled circuit", steps: 0, residual: f64::NAN }
-}
-
-fn check(
-    charge: &Charge,
-    vessel: &Vessel,
-    programme: &Programme,
-    constants: &Constants,
-) -> Result<(), Fault> {
-    let first = |faults: Vec<Fault>| faults.into_iter().next();
-    if let Some(fault) = first(charge.wash.faults()) {
-        return Err(fault.within("wash"));
-    }
-    if let Some(fault) = first(programme.turn.faults()) {
-        return Err(fault);
-    }
-    if let Some(fault) = first(constants.faults()) {
-        return Err(fault.within("constants"));
-    }
-    for (place, still) in vessel.stills.iter().enumerate() {
-        let path = format!("still[{place}]");
-        if let Some(fault) = first(still.hearth.faults()) {
-            return Err(fault.within(&path));
-        }
-        if still.cuts.is_empty() {
-            return Err(Fault::MissingPart {
-                field: format!("{path}.cut").into(),
-                wanted: "a list of at least one cut",
-            });
-        }
-        for (number, cut) in still.cuts.iter().enumerate() {
-            cut.until.check(number).map_err(|fault| fault.within(&path))?;
-        }
-    }
-    Ok(())
 }

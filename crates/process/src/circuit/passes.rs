@@ -66,7 +66,7 @@ impl Chain {
 
 /// Solves a small linear system by elimination with the largest pivot; not a number if it has no
 /// solution.
-fn solve(mut m: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
+pub(super) fn solve(mut m: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
     let n = b.len();
     for k in 0..n {
         let pivot = (k..n).max_by(|i, j| m[*i][k].abs().total_cmp(&m[*j][k].abs())).unwrap_or(k);

@@ -2,7 +2,7 @@
 
 use super::passes::Chain;
 use super::*;
-use crate::still::Until;
+use crate::still::{Constants, Until};
 
 const RUNS: &str = include_str!("../../../../tests/reference/rayleigh_reference.csv");
 
@@ -17,7 +17,7 @@ fn from(streams: &[(&str, f64)]) -> Vec<Source> {
 }
 
 fn still(name: &str, charge: &[(&str, f64)], cuts: Vec<Cut>) -> Place {
-    Place { name: name.to_owned(), charge: from(charge), hearth: Hearth::default(), cuts }
+    Place { charge: from(charge), cuts, ..Place::named(name) }
 }
 
 fn wash() -> Charge {

@@ -49,6 +49,17 @@ pub(crate) fn read_congeners(reader: &mut Reader<'_>) -> Vec<(&'static Congener,
     found
 }
 
+/// Reads the changes of the fire.
+pub(crate) fn read_heat(reader: &mut Reader<'_>) -> Vec<HeatStep> {
+    let mut place = 0;
+    reader.list("heat", |part| {
+        let step =
+            HeatStep { from_s: part.number(&FROM), heat_w: part.number(&HEAT), place: Some(place) };
+        place += 1;
+        step
+    })
+}
+
 impl Stage for Still {
     const KEY: &'static str = "still";
     const TITLE: &'static str = "Pot still";
@@ -65,16 +76,7 @@ impl Stage for Still {
         let (vessel, conditions) =
             reader.section("still", |part| (Vessel::read(part), Conditions::read(part)));
         let constants = reader.section("constants", Constants::read);
-        let mut place = 0;
-        let heat = reader.list("heat", |part| {
-            let step = HeatStep {
-                from_s: part.number(&FROM),
-                heat_w: part.number(&HEAT),
-                place: Some(place),
-            };
-            place += 1;
-            step
-        });
+        let heat = read_heat(reader);
         let demisting = Demisting { film_20_l: vessel.film_20_l, haze_ratio: constants.haze_ratio };
         let cuts = reader.list("cut", |part| Cut::read(part, Some(demisting)));
         Case { charge, vessel, programme: Programme { conditions, heat, cuts }, constants }
