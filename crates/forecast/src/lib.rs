@@ -6,6 +6,7 @@ mod chain;
 pub mod expect;
 pub mod figure;
 mod spread;
+pub mod stillhouse;
 pub mod washback;
 pub mod yields;
 

@@ -1,0 +1,7 @@
+//! The stillhouse: a run before it is lit and as it was, the circuit it belongs to, and what its
+//! readings teach.
+
+pub mod after;
+#[cfg(test)]
+mod chance;
+mod gls;
