@@ -125,13 +125,20 @@ pub(crate) struct Chain {
     pub(crate) clock_h: f64,
     sources: Vec<Source>,
     columns: Vec<Vec<f64>>,
+    /// Best figures alone: no stage is run a second time.
+    plain: bool,
 }
 
 impl Chain {
     /// A batch that begins with `carry`, of which nothing is yet uncertain.
     pub(crate) fn new(carry: Carry) -> Self {
         let (steps, sources, columns) = (Vec::new(), Vec::new(), Vec::new());
-        Self { carry, steps, clock_h: 0.0, sources, columns }
+        Self { carry, steps, clock_h: 0.0, sources, columns, plain: false }
+    }
+
+    /// The same batch, of which only the best figures are wanted, without their bands.
+    pub(crate) fn without_bands(self) -> Self {
+        Self { plain: true, ..self }
     }
 
     /// Adds a reading that is uncertain: `key` of what is carried, by its standard uncertainty.
@@ -160,6 +167,10 @@ impl Chain {
         run: impl Fn(&Carry, &C) -> Result<Outcome, Fault> + Sync,
     ) -> Result<(), Fault> {
         let base = run(&self.carry, constants)?;
+        if self.plain {
+            self.carry = base.carry;
+            return Ok(());
+        }
         let own = constants.uncertain();
         let handed = self.uncertain_among(reads);
         let mut moved: Vec<Move<C>> = Vec::with_capacity(own.len() + handed.len());

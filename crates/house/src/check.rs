@@ -1,14 +1,15 @@
 //! What the files of a house must agree on among themselves.
 
+use crate::check_changes;
 use crate::load::{FILES, House};
 use crate::make::{Make, Pass};
 use crate::vessel::{Equipment, Still};
 use gauge::Fault;
 use gauge::fault::Side;
 
-type Found = Vec<(&'static str, Fault)>;
+pub(crate) type Found = Vec<(&'static str, Fault)>;
 const PLANT: &str = FILES[0];
-const MAKES: &str = FILES[1];
+pub(crate) const MAKES: &str = FILES[1];
 const SEASON: &str = FILES[3];
 
 /// Every disagreement, each with the file it is written in.
@@ -23,7 +24,7 @@ pub(crate) fn all(house: &House) -> Found {
         flows(make, &mut found);
     }
     families(house, &mut found);
-    changes(house, &mut found);
+    check_changes::changes(house, &mut found);
     season(house, &mut found);
     for barley in house.barleys.iter().filter(|b| b.steep.phases.is_empty()) {
         let field = format!("barley.{}.steep.phase", barley.key).into();
@@ -33,7 +34,7 @@ pub(crate) fn all(house: &House) -> Found {
     found
 }
 
-fn not_one_of<'a>(
+pub(crate) fn not_one_of<'a>(
     field: String,
     found: &str,
     allowed: impl IntoIterator<Item = &'a str>,
@@ -371,18 +372,6 @@ fn families(house: &House, found: &mut Found) {
                 }
             }
         }
-    }
-}
-
-fn changes(house: &House, found: &mut Found) {
-    let known = || {
-        let makes = house.makes.makes.iter().map(|m| m.key.as_str());
-        makes.chain(std::iter::once("any"))
-    };
-    for (index, change) in house.makes.changes.iter().enumerate() {
-        let from = not_one_of(format!("change[{index}].from"), &change.from, known());
-        let to = not_one_of(format!("change[{index}].to"), &change.to, known());
-        found.extend(from.into_iter().chain(to).map(|f| (MAKES, f)));
     }
 }
 

@@ -6,6 +6,7 @@
 
 pub mod barley;
 mod check;
+mod check_changes;
 pub mod load;
 pub mod make;
 pub mod plant;

@@ -3,6 +3,7 @@
 
 use crate::plant::keyed;
 use gauge::{Field, Grade, Reader, Record, record};
+use process::circuit::Feints;
 use process::kiln::{Air, AirKnot, Peat, Solve, Turn};
 use process::{ferment, mash, still};
 
@@ -217,7 +218,22 @@ pub struct Change {
     pub to: String,
     /// What it costs.
     pub cost: ChangeCost,
+    /// What becomes of the feints that stand; by their families where the file does not say.
+    pub feints: Option<Feints>,
+    /// Whether the one may follow the other at all.
+    pub allowed: bool,
 }
+
+impl Change {
+    /// Whether this line speaks of a change from one make to another.
+    pub fn fits(&self, from: &str, to: &str) -> bool {
+        let fits = |word: &str, make: &str| word == make || word == ANY;
+        fits(&self.from, from) && fits(&self.to, to)
+    }
+}
+
+/// The word for every make in a change.
+pub const ANY: &str = "any";
 
 /// The whole of `makes.toml`.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -229,6 +245,20 @@ pub struct Makes {
 }
 
 impl Makes {
+    /// The line that speaks of a change: the first that fits.
+    pub fn change(&self, from: &str, to: &str) -> Option<&Change> {
+        self.changes.iter().find(|change| change.fits(from, to))
+    }
+
+    /// What becomes of the feints of `from` when `to` follows: as its line says, else mixed in one
+    /// family and apart where the family changes.
+    pub fn feints(&self, from: &str, to: &str) -> Feints {
+        let family =
+            |key: &str| self.makes.iter().find(|m| m.key == key).map(|m| m.family.as_str());
+        let usual = if family(from) == family(to) { Feints::Mixed } else { Feints::Apart };
+        self.change(from, to).and_then(|change| change.feints).unwrap_or(usual)
+    }
+
     /// Reads it; faults gather in the reader.
     pub fn read(r: &mut Reader<'_>) -> Self {
         Self {
@@ -237,6 +267,8 @@ impl Makes {
                 from: r.word("from"),
                 to: r.word("to"),
                 cost: ChangeCost::read(r),
+                feints: Feints::read(r),
+                allowed: r.flag("allowed", true),
             }),
         }
     }

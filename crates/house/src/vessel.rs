@@ -150,6 +150,9 @@ record! {
         /// Hours to charge, discharge and rinse it.
         pub turnaround_h: f64 = Field::new("h").label("charge and discharge").within(0.0, 24.0)
             .or(1.0).from(Grade::Memory, "half an hour each way"),
+        /// Strength above which it is not charged; none where no test wants a weak charge.
+        pub charge_ceiling_pct: Option<f64> = Field::new("% vol").label("strongest charge")
+            .within(5.0, 88.0),
     }
 }
 record! {

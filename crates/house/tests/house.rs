@@ -55,6 +55,49 @@ fn every_vessel_of_the_house_is_of_the_kind_its_key_says() {
 }
 
 #[test]
+fn a_change_says_what_becomes_of_the_feints() {
+    use process::circuit::Feints;
+    let makes = quernholm().makes;
+    assert_eq!(makes.feints("pale", "feather"), Feints::Mixed);
+    assert_eq!(makes.feints("feather", "ember"), Feints::Apart);
+    assert_eq!(makes.feints("ember", "pale"), Feints::WorkedOff);
+    let after = makes.change("ember", "feather").expect("a line for it");
+    assert!((after.cost.transition_runs - 2.0).abs() < 1e-12 && after.allowed);
+    // Where the file does not say, the families do.
+    let silent = house::make::Makes { changes: Vec::new(), ..makes };
+    assert_eq!(silent.feints("pale", "feather"), Feints::Mixed);
+    assert_eq!(silent.feints("ember", "pale"), Feints::Apart);
+}
+
+#[test]
+fn feints_that_may_not_meet_are_told_with_what_would_do() {
+    let says = |from: &str, to: &str, wanted: &[&str]| {
+        let told = broken(&[(1, from, to)]);
+        for words in wanted {
+            assert!(told.contains(words), "{words}: {told}");
+        }
+    };
+    let (smoke, shared) =
+        ("hours_h = 1.0\nfeints = \"apart\"", "hours_h = 12.0\nfeints = \"mixed\"");
+    says(
+        smoke,
+        "hours_h = 1.0\nfeints = \"mixed\"",
+        &["change[2].feints", "feints of pale into ember", "say \"apart\" or \"worked_off\""],
+    );
+    says(
+        shared,
+        "hours_h = 12.0\nfeints = \"apart\"",
+        &["change[1].feints", "share a receiver", "say \"mixed\" or \"worked_off\""],
+    );
+    says(shared, "hours_h = 12.0\nfeints = \"mixd\"", &["is \"mixd\"", "is it mixed?"]);
+    says(
+        smoke,
+        "hours_h = 1.0\nfeints = \"apart\"\nallowed = false",
+        &["change[2].allowed: ember may follow no other make", "let one change"],
+    );
+}
+
+#[test]
 fn a_broken_house_tells_all_its_faults_in_all_its_files() {
     insta::assert_snapshot!(broken(&[
         // The plant: out of range, a word for a figure, an unknown key, too full, uncovered coils.

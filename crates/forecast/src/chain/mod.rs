@@ -20,6 +20,7 @@ pub(crate) use begin::weather as usual_weather;
 pub(crate) use ferment::WORT_PH;
 
 use crate::batch::{Asked, Batch, Loss};
+use crate::carry::Carry;
 use crate::figure::{Figure, Shown};
 use crate::spread::Chain;
 use gauge::Fault;
@@ -99,6 +100,9 @@ const LINKS: [Link; 12] = [
     cask::link,
 ];
 
+/// How many of them make wash of barley.
+const STAGES_TO_WASH: usize = 8;
+
 /// Runs every stage of a batch.
 pub(crate) fn run(frame: &Frame<'_>) -> Result<Chain, Fault> {
     let mut chain = begin::chain(frame)?;
@@ -106,6 +110,15 @@ pub(crate) fn run(frame: &Frame<'_>) -> Result<Chain, Fault> {
         link(&mut chain, frame)?;
     }
     Ok(chain)
+}
+
+/// Runs the stages up to the wash, at their best figures.
+pub(crate) fn to_wash(frame: &Frame<'_>) -> Result<Carry, Fault> {
+    let mut chain = begin::chain(frame)?.without_bands();
+    for link in &LINKS[..STAGES_TO_WASH] {
+        link(&mut chain, frame)?;
+    }
+    Ok(chain.carry)
 }
 
 /// Foretells one batch.

@@ -4,4 +4,8 @@
 pub mod after;
 #[cfg(test)]
 mod chance;
+pub mod circuit;
+mod circuit_route;
+#[cfg(test)]
+mod circuit_tests;
 mod gls;

@@ -50,6 +50,8 @@ pub use result::{Run, Stream, Work};
 pub use settle::run;
 pub use weekly::{Over, StillWeek, Week, WeekEnd, Weekly, weekly};
 
+use gauge::Reader;
+
 use crate::still::{Congener, Cut, HeatStep};
 
 gauge::record! {
@@ -136,6 +138,42 @@ impl Place {
         Self { name: name.to_owned(), ..Self::default() }
     }
 }
+
+/// What becomes of the foreshots and feints that stand when a make follows another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Feints {
+    /// They go into the next make's charges.
+    Mixed,
+    /// They stand in a receiver of their own until a make of their family runs again.
+    Apart,
+    /// They are run by themselves until they no longer cover the coils; the rest stands apart.
+    WorkedOff,
+}
+
+impl Feints {
+    /// As they are spelt in the files, in the order of the choices.
+    pub const WORDS: [&'static str; 3] = ["mixed", "apart", "worked_off"];
+
+    /// As it is spelt in the files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Mixed => Self::WORDS[0],
+            Self::Apart => Self::WORDS[1],
+            Self::WorkedOff => Self::WORDS[2],
+        }
+    }
+
+    /// Reads the word under `feints`; none where the families are to decide.
+    pub fn read(reader: &mut Reader<'_>) -> Option<Self> {
+        let [mixed, apart, worked_off] = Self::WORDS;
+        let words = [BY_FAMILY, mixed, apart, worked_off];
+        let word = reader.choice("feints", &words, Some(BY_FAMILY));
+        [Self::Mixed, Self::Apart, Self::WorkedOff].into_iter().find(|feints| feints.word() == word)
+    }
+}
+
+/// Mixed in one family, apart where the family changes.
+const BY_FAMILY: &str = "by_family";
 
 /// A receiver out of the circuit that takes a share of a stream.
 #[derive(Debug, Clone, PartialEq)]
