@@ -5,13 +5,19 @@
 //! What is expected is a line with a flat band; what was noted is a point, never joined.
 
 mod fall;
+mod flow;
 mod lanes;
+mod marks;
 mod plot;
+mod run;
 mod scale;
 
 pub use fall::{Fall, Standing};
+pub use flow::{Flow, Node, Stream};
 pub use lanes::{Bar, Lane, Lanes};
-pub use plot::{Band, Curve, Mark, Panel, Plot, Point, Series};
+pub use marks::{Mover, Movers};
+pub use plot::{Band, Curve, Label, Mark, Panel, Plot, Point, Series};
+pub use run::{Heart, RunPicture, Strip};
 pub use scale::{hour_ticks, nice_ticks};
 
 /// How much ink a make gets: its phenols decide, never a hue.

@@ -69,6 +69,21 @@ pub struct Mark {
     pub now: bool,
 }
 
+/// Words at a place of a panel.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Label {
+    /// Where along the axis.
+    pub x: f64,
+    /// At which value.
+    pub y: f64,
+    /// The words.
+    pub says: String,
+    /// Whether they are those that decide.
+    pub bold: bool,
+    /// Whether they stand above the place; else beneath.
+    pub above: bool,
+}
+
 /// One panel.
 #[derive(Debug, Clone, Default)]
 pub struct Panel {
@@ -84,6 +99,8 @@ pub struct Panel {
     pub heart: Option<(f64, f64, String)>,
     /// Whether nought is part of the scale.
     pub from_zero: bool,
+    /// Words at places of it.
+    pub labels: Vec<Label>,
 }
 
 /// Panels on one axis.
@@ -104,11 +121,13 @@ pub struct Plot {
 }
 
 const TOP: f64 = 40.0;
-const GAP: f64 = 46.0;
-const FOOT: f64 = 26.0;
+/// Between two panels, px.
+pub(super) const GAP: f64 = 46.0;
+/// Room for the labels of the axis, px.
+pub(super) const FOOT: f64 = 26.0;
 
 impl Plot {
-    fn share(&self, x: f64) -> f64 {
+    pub(super) fn share(&self, x: f64) -> f64 {
         let span = self.to - self.from;
         if span > 0.0 { ((x - self.from) / span).clamp(0.0, 1.0) } else { 0.0 }
     }
@@ -136,7 +155,7 @@ impl Plot {
         }
     }
 
-    fn axis(&self, base: f64) -> Markup {
+    pub(super) fn axis(&self, base: f64) -> Markup {
         let last = self.ticks.len().saturating_sub(1);
         html! {
             @for (i, (x, word)) in self.ticks.iter().enumerate() {
@@ -164,7 +183,7 @@ impl Plot {
         }
     }
 
-    fn panel(&self, panel: &Panel, top: f64) -> Markup {
+    pub(super) fn panel(&self, panel: &Panel, top: f64) -> Markup {
         let (low, high) = panel.limits();
         let height = f64::from(panel.height);
         let down = |v: f64| height * (1.0 - (v - low) / (high - low));
@@ -202,6 +221,7 @@ impl Plot {
             }
             (self.names(panel, top, &down))
             @for point in &panel.points { (self.point(*point, top + down(point.y))) }
+            @for label in &panel.labels { (self.label(label, top + down(label.y))) }
         }
     }
 
@@ -239,6 +259,19 @@ impl Plot {
         }
     }
 
+    fn label(&self, label: &Label, y: f64) -> Markup {
+        let share = self.share(label.x);
+        let anchor = if share > 0.72 { "end" } else { "start" };
+        let right = if share > 0.72 { -8 } else { 8 };
+        let down = if label.above { -10.0 } else { 18.0 };
+        let class = if label.bold { "ink halo bold" } else { "ink halo" };
+        html! {
+            text class=(class) x=(pct(share)) y=(n(y + down)) dx=(right) text-anchor=(anchor) {
+                (label.says)
+            }
+        }
+    }
+
     fn point(&self, point: Point, y: f64) -> Markup {
         let x = pct(self.share(point.x));
         let class = format!("pt{}{}", point.series.class(), if point.far { " far" } else { "" });
@@ -256,7 +289,8 @@ impl Plot {
     }
 }
 
-type Place<'a> = dyn Fn(f64) -> f64 + 'a;
+/// From a value to where it is drawn.
+pub(super) type Place<'a> = dyn Fn(f64) -> f64 + 'a;
 
 fn anchor(i: usize, last: usize) -> &'static str {
     if i == 0 {
@@ -269,7 +303,7 @@ fn anchor(i: usize, last: usize) -> &'static str {
 }
 
 impl Panel {
-    fn limits(&self) -> (f64, f64) {
+    pub(super) fn limits(&self) -> (f64, f64) {
         let lines = self.curves.iter().flat_map(|c| c.y.iter().copied());
         let bands = self.curves.iter().flat_map(|c| c.band.iter().flat_map(|(a, b)| [*a, *b]));
         let points = self.points.iter().map(|p| p.y);
@@ -286,7 +320,7 @@ impl Panel {
 }
 
 /// At most some 160 places: those between hide nothing a page could show.
-fn thin(x: &[f64], y: &[f64]) -> Vec<(f64, f64)> {
+pub(super) fn thin(x: &[f64], y: &[f64]) -> Vec<(f64, f64)> {
     let all =
         x.iter().copied().zip(y.iter().copied()).filter(|(x, y)| x.is_finite() && y.is_finite());
     let all: Vec<(f64, f64)> = all.collect();
@@ -300,7 +334,7 @@ fn thin(x: &[f64], y: &[f64]) -> Vec<(f64, f64)> {
     kept
 }
 
-fn line(part: &[(f64, f64)], across: &Place, down: &Place) -> String {
+pub(super) fn line(part: &[(f64, f64)], across: &Place, down: &Place) -> String {
     let mut out = String::with_capacity(part.len() * 12);
     for (i, (x, y)) in part.iter().enumerate() {
         out.push(if i == 0 { 'M' } else { 'L' });
