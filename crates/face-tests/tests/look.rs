@@ -7,7 +7,7 @@ mod desk;
 use desk::Desk;
 use face_tests::{Chrome, Result, size};
 
-const PAGES: [&str; 8] = [
+const PAGES: [&str; 10] = [
     "/today",
     "/today/note",
     "/today/note/washback_5",
@@ -15,6 +15,8 @@ const PAGES: [&str; 8] = [
     "/litres/account/vessel/washback_5?commodity=extract_kg",
     "/litres/entry/2",
     "/litres/entries",
+    "/stillhouse",
+    "/stillhouse/note/spirit_still_2",
     "/bench/reduce?bulk_l=1000&temperature_c=150&strength_pct=70.1&target_pct=62.8",
 ];
 

@@ -10,6 +10,7 @@ pub mod conversion;
 pub mod cool;
 pub mod curves;
 pub mod ferment;
+pub mod flash;
 pub mod mash;
 pub mod mill;
 #[cfg(test)]

@@ -30,6 +30,16 @@ pub enum Hazard {
     Caustic,
     /// Going into any vessel.
     Entry,
+    /// A still or receiver that cools while it is shut.
+    Vacuum,
+    /// Wash that rises while it is heated.
+    Foaming,
+    /// Hot copper, lees and pot ale.
+    Lees,
+    /// Foreshots and feints.
+    NotForDrinking,
+    /// Distilling at all.
+    Licence,
 }
 
 impl Hazard {
@@ -93,13 +103,63 @@ impl Hazard {
                 "Isolate, test the air, keep a person outside and a way to bring someone out \
                  without going in. Local codes and the house assessment come first.",
             ),
+            Self::Vacuum => (
+                "A hot still that is shut draws itself flat as it cools.",
+                "See the air cock open and the anti-collapse valve free before the pot is drained \
+                 or cold liquor goes in; the same for a receiver that is emptied. Local codes and \
+                 the house assessment come first.",
+            ),
+            Self::Foaming => (
+                "Wash rises before it boils.",
+                "Bring it up slowly, watch the glass and have the heat off before froth reaches \
+                 the neck: what carries over fouls the condenser and can shut the way out. Local \
+                 codes and the house assessment come first.",
+            ),
+            Self::Lees => (
+                "Copper, coils and what is left in the pot scald.",
+                "Heat off and air in before the pot is emptied; nobody near the outlet, and no \
+                 lees into a cold closed tank. Local codes and the house assessment come first.",
+            ),
+            Self::NotForDrinking => (
+                "Foreshots and feints are not for drinking.",
+                "They hold what the cuts are there to keep out, and copper salts. Nose, never \
+                 taste, and keep them in the closed circuit. Local codes and the house assessment \
+                 come first.",
+            ),
+            Self::Licence => (
+                "Distilling needs a licence.",
+                "Nearly everywhere spirit may be made only by those approved to, in stills the \
+                 revenue knows of, and its officer's figures stand before these. Local codes and \
+                 the house assessment come first.",
+            ),
         }
+    }
+}
+
+/// Draws the caution of spirit vapour for spirit as strong as what runs now.
+pub fn draw_spirit(strength_pct: f64) -> Markup {
+    let (name, advice) = Hazard::Spirit.words();
+    let strength = sheets::figure::fixed(strength_pct, 0);
+    let flash = process::flash::warned_c(strength_pct).ok();
+    let flash = flash.map(|c| sheets::figure::unit(&sheets::figure::fixed(c, 0), "°C"));
+    html! {
+        (boxed(name, &html! {
+            @if let Some(flash) = flash {
+                "At " (strength) "\u{202f}% vol the air over it can catch fire from about "
+                (flash) ". "
+            }
+            (advice)
+        }))
     }
 }
 
 /// Draws the caution.
 pub fn draw(hazard: Hazard) -> Markup {
     let (name, advice) = hazard.words();
+    boxed(name, &html! { (advice) })
+}
+
+fn boxed(name: &str, advice: &Markup) -> Markup {
     html! {
         div.caution role="note" {
             svg viewBox="0 0 26 24" aria-hidden="true" {
@@ -113,7 +173,15 @@ pub fn draw(hazard: Hazard) -> Markup {
 
 #[cfg(test)]
 mod tests {
-    use super::Hazard;
+    use super::{Hazard, draw_spirit};
+
+    #[test]
+    fn the_caution_of_vapour_names_a_heat_where_one_is_known() {
+        let strong = draw_spirit(60.0).into_string();
+        assert!(strong.contains("60\u{202f}% vol") && strong.contains("from about 2"), "{strong}");
+        assert!(!draw_spirit(0.5).into_string().contains("from about"));
+        assert!(draw_spirit(60.0).into_string().contains("Local codes"));
+    }
 
     #[test]
     fn every_caution_defers_to_local_codes() {
@@ -129,6 +197,11 @@ mod tests {
             Hazard::Lifting,
             Hazard::Caustic,
             Hazard::Entry,
+            Hazard::Vacuum,
+            Hazard::Foaming,
+            Hazard::Lees,
+            Hazard::NotForDrinking,
+            Hazard::Licence,
         ] {
             let (name, advice) = hazard.words();
             assert!(name.ends_with('.') && name.len() < 90, "{name}");

@@ -15,15 +15,17 @@ use std::sync::Arc;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Place {
     Today,
+    Stillhouse,
     Litres,
     Bench,
 }
 
 impl Place {
-    pub(crate) const ALL: [Self; 3] = [Self::Today, Self::Litres, Self::Bench];
+    pub(crate) const ALL: [Self; 4] = [Self::Today, Self::Stillhouse, Self::Litres, Self::Bench];
     pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Today => "Today",
+            Self::Stillhouse => "Stillhouse",
             Self::Litres => "Litres",
             Self::Bench => "Bench",
         }
@@ -31,6 +33,7 @@ impl Place {
     pub(crate) fn address(self) -> &'static str {
         match self {
             Self::Today => "/today",
+            Self::Stillhouse => "/stillhouse",
             Self::Litres => "/litres",
             Self::Bench => "/bench",
         }
@@ -204,6 +207,8 @@ fn inks() -> Markup {
 <pattern id="close" width="3" height="3" patternUnits="userSpaceOnUse"
  patternTransform="rotate(45)"><rect class="plate" width="3" height="3"/>
 <rect class="inkbar" width="1.3" height="3"/></pattern>
+<pattern id="level" width="6" height="6" patternUnits="userSpaceOnUse">
+<rect class="plate" width="6" height="6"/><rect class="greybar" width="6" height="1.6"/></pattern>
 </defs></svg>"#
             .to_owned(),
     )

@@ -152,14 +152,14 @@ impl Flow {
             }
             depth = depth.max(down - apart);
         }
-        self.centre(&mut boxes, &mut passing, depth);
+        Self::centre(&mut boxes, &mut passing, depth);
         let ribbons = self.ribbons(&boxes, &passing, scale);
         let (loops, depth) = self.loops(&boxes, scale, depth);
         Layout { boxes, ribbons, loops, levels, depth }
     }
 
     /// Puts each level in the middle.
-    fn centre(&self, boxes: &mut [Box], passing: &mut [(usize, Box)], depth: f64) {
+    fn centre(boxes: &mut [Box], passing: &mut [(usize, Box)], depth: f64) {
         let last = boxes.iter().map(|b| b.level).max().unwrap_or(0);
         for level in 0..=last {
             let here = boxes.iter().filter(|b| b.level == level);
@@ -385,8 +385,10 @@ fn point((x, y): (f64, f64)) -> String {
 fn ribbon_path(ribbon: &Ribbon<'_>, place: &Place<'_>) -> String {
     let curve = |out: &mut String, from: (f64, f64), to: (f64, f64)| {
         let half = f64::midpoint(from.0, to.0);
-        let places = [place(half, from.1), place(half, to.1), place(to.0, to.1)];
-        out.push_str(&format!("C{} {} {}", point(places[0]), point(places[1]), point(places[2])));
+        let [a, b, c] = [place(half, from.1), place(half, to.1), place(to.0, to.1)].map(point);
+        for part in ["C", &a, " ", &b, " ", &c] {
+            out.push_str(part);
+        }
     };
     let Some(first) = ribbon.places.first() else { return String::new() };
     let mut out = format!("M{}", point(place(first.0, first.1)));
@@ -396,7 +398,8 @@ fn ribbon_path(ribbon: &Ribbon<'_>, place: &Place<'_>) -> String {
     let lower: Vec<(f64, f64)> =
         ribbon.places.iter().rev().map(|(u, v)| (*u, v + ribbon.thick)).collect();
     if let Some(last) = lower.first() {
-        out.push_str(&format!("L{}", point(place(last.0, last.1))));
+        out.push('L');
+        out.push_str(&point(place(last.0, last.1)));
     }
     for pair in lower.windows(2) {
         curve(&mut out, pair[0], pair[1]);

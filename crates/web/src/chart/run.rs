@@ -5,7 +5,7 @@
 //! a few hundred bytes.
 
 use super::marks::Movers;
-use super::plot::{FOOT, GAP, Panel, Place, Plot, line, thin};
+use super::plot::{FOOT, GAP, Place, Plot, line, thin};
 use super::{n, pct};
 use maud::{Markup, html};
 

@@ -3,6 +3,7 @@
 mod bench;
 mod frame;
 mod litres;
+mod stillhouse;
 mod today;
 
 use crate::app::{App, Seen, Working};
@@ -22,6 +23,7 @@ pub(crate) fn router() -> Router<Arc<App>> {
         .route("/places", get(all))
         .merge(bench::router())
         .merge(litres::router())
+        .merge(stillhouse::router())
         .merge(today::router())
 }
 

@@ -50,6 +50,135 @@ function live(form) {
   });
 }
 
+// ---- cuts: a mark follows the finger at once, the server says what comes of it.
+// Nothing is reckoned here: a place is sent as its share of the axis, a value as it is typed.
+function cuts(form) {
+  const grips = () => $("grips");
+  let under = false, next = null, held = null;
+  const send = async (more) => {
+    if (under) { next = more; return; }
+    under = true;
+    const data = new FormData(form);
+    for (const name in more) data.set(name, more[name]);
+    try {
+      const answer = await fetch(form.dataset.cuts + "?" + new URLSearchParams(data), { headers: { "x-part": "1" } });
+      if (answer.ok) took(await answer.text(), more);
+    } catch { /* the last good figures stay */ }
+    under = false;
+    if (next) { const again = next; next = null; send(again); }
+  };
+  const took = (text, more) => {
+    put(text, false);
+    const made = new DOMParser().parseFromString(text, "text/html");
+    for (const grip of made.querySelectorAll(".grip")) {
+      const old = $(grip.id);
+      if (!old) continue;
+      for (const { name, value } of grip.attributes) {
+        if (name === "x" && old === held) continue;
+        old.setAttribute(name, value);
+      }
+      grip.querySelectorAll("text").forEach((words, i) => {
+        const said = old.querySelectorAll("text")[i];
+        for (const { name, value } of words.attributes) said.setAttribute(name, value);
+        said.textContent = words.textContent;
+      });
+      const field = form.elements[grip.dataset.field];
+      if (!("typed" in more) || field !== document.activeElement) {
+        if (!made.querySelector("#why-" + grip.dataset.field + " .why")) field.value = grip.getAttribute("aria-valuenow");
+      }
+    }
+    const keep = form.elements;
+    history.replaceState(null, "", "?" + new URLSearchParams(
+      [...new FormData(form)].filter(([name]) => keep[name] && name !== "id")));
+  };
+  for (const grip of grips().querySelectorAll(".grip")) {
+    const hold = grip.querySelector(".hold");
+    const share = (e) => {
+      const box = grips().getBoundingClientRect();
+      return Math.min(1, Math.max(0, (e.clientX - box.left) / box.width));
+    };
+    hold.addEventListener("pointerdown", (e) => {
+      e.preventDefault();
+      held = grip; grip.classList.add("held"); grip.focus({ preventScroll: true });
+      hold.setPointerCapture(e.pointerId);
+    });
+    hold.addEventListener("pointermove", (e) => {
+      if (held !== grip) return;
+      const at = share(e);
+      grip.setAttribute("x", at * 100 + "%");
+      send({ ["at_" + grip.dataset.field]: at.toFixed(5) });
+    });
+    const drop = (e) => {
+      if (held !== grip) return;
+      held = null; grip.classList.remove("held");
+      send({ ["at_" + grip.dataset.field]: share(e).toFixed(5) });
+    };
+    hold.addEventListener("pointerup", drop);
+    hold.addEventListener("pointercancel", drop);
+    grip.addEventListener("keydown", (e) => {
+      const way = "falls" in grip.dataset ? -1 : 1;
+      const step = Number(grip.dataset.step);
+      const low = Number(grip.getAttribute("aria-valuemin")), high = Number(grip.getAttribute("aria-valuemax"));
+      const field = form.elements[grip.dataset.field];
+      const by = { ArrowRight: way, ArrowLeft: -way, ArrowUp: 1, ArrowDown: -1, PageUp: 10, PageDown: -10 }[e.key];
+      let value;
+      if (by) value = Number(field.value.replace(",", ".")) + by * step;
+      else if (e.key === "Home") value = way > 0 ? low : high;
+      else if (e.key === "End") value = way > 0 ? high : low;
+      else return;
+      e.preventDefault();
+      field.value = Math.min(high, Math.max(low, value)).toFixed((grip.dataset.step.split(".")[1] || "").length);
+      send({});
+    });
+  }
+  form.addEventListener("input", (e) => { if (e.target.matches("input")) send({ typed: "1" }); });
+  form.addEventListener("change", () => send({}));
+  form.addEventListener("submit", (e) => {
+    if (e.submitter && e.submitter.dataset.keep !== undefined) return;
+    e.preventDefault();
+    send({});
+  });
+  form.querySelector("[data-plain]").hidden = true;
+  for (const take of document.querySelectorAll("[data-take]")) {
+    take.addEventListener("click", (e) => {
+      e.preventDefault();
+      for (const [name, value] of new URLSearchParams(take.dataset.take)) form.elements[name].value = value;
+      send({});
+    });
+  }
+  // The readout shows the place under a pointer, and now when there is none.
+  const picture = document.querySelector("#picture .picture");
+  let asking = false, want = null;
+  const look = async (at) => {
+    want = at;
+    if (asking) return;
+    asking = true;
+    while (want !== null) {
+      const place = want; want = null;
+      const data = new FormData(form);
+      if (place !== "") data.set("look", place);
+      try {
+        const answer = await fetch(form.dataset.look + "?" + new URLSearchParams(data), { headers: { "x-part": "1" } });
+        if (answer.ok) put(await answer.text(), true);
+      } catch { break; }
+    }
+    asking = false;
+  };
+  picture.addEventListener("pointermove", (e) => {
+    const box = grips().getBoundingClientRect();
+    if (!held) look(Math.min(1, Math.max(0, (e.clientX - box.left) / box.width)).toFixed(4));
+  });
+  picture.addEventListener("pointerleave", () => look(""));
+}
+
+// ---- a slider and a field that hold the same figure.
+function twin(slide) {
+  const field = $(slide.dataset.twin);
+  slide.hidden = false;
+  slide.addEventListener("input", () => { field.value = slide.value; });
+  field.addEventListener("input", () => { slide.value = field.value.replace(",", "."); });
+}
+
 // ---- readings: sent once, kept while the network is away.
 const waiting = [];
 
@@ -122,7 +251,7 @@ function poll(part) {
   }, 400);
 }
 
-const kinds = { live, note, poll };
+const kinds = { live, note, poll, cuts, twin };
 function ready(name) {
   for (const found of document.querySelectorAll("[data-" + name + "]")) {
     if (found["is_" + name]) continue;

@@ -14,7 +14,7 @@ use sheets::figure;
 
 /// How a figure is typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Scale {
+pub(in crate::places) enum Scale {
     /// As the book keeps it.
     Plain,
     /// A gravity in degrees, kept as a ratio.
@@ -25,7 +25,7 @@ pub(super) enum Scale {
 
 impl Scale {
     /// The figure as a hand reads it.
-    pub(super) fn shown(self, kept: f64) -> f64 {
+    pub(in crate::places) fn shown(self, kept: f64) -> f64 {
         match self {
             Self::Plain => kept,
             Self::Degrees => kept * 1000.0,
@@ -33,7 +33,7 @@ impl Scale {
         }
     }
     /// The figure as the book keeps it.
-    pub(super) fn kept(self, shown: f64) -> f64 {
+    pub(in crate::places) fn kept(self, shown: f64) -> f64 {
         match self {
             Self::Plain => shown,
             Self::Degrees => shown / 1000.0,
@@ -41,7 +41,7 @@ impl Scale {
         }
     }
     /// What was meant by a typed figure: 52 and 1.052 are 1 052 degrees.
-    pub(super) fn meant(self, typed: f64) -> f64 {
+    pub(in crate::places) fn meant(self, typed: f64) -> f64 {
         if self != Self::Degrees {
             typed
         } else if (0.9..1.2).contains(&typed) {
@@ -56,48 +56,48 @@ impl Scale {
 
 /// One figure asked for.
 #[derive(Debug, Clone)]
-pub(super) struct Wanted {
+pub(in crate::places) struct Wanted {
     /// As it is typed: key, label, unit, range.
-    pub(super) field: Field,
+    pub(in crate::places) field: Field,
     /// How it is typed.
-    pub(super) scale: Scale,
+    pub(in crate::places) scale: Scale,
     /// Whether it must be given.
-    pub(super) needed: bool,
+    pub(in crate::places) needed: bool,
     /// What is expected, with its standard uncertainty, as it is typed.
-    pub(super) expected: Option<(f64, f64)>,
+    pub(in crate::places) expected: Option<(f64, f64)>,
     /// Decimals of the instrument.
-    pub(super) decimals: u8,
+    pub(in crate::places) decimals: u8,
 }
 
 /// A word asked for.
 #[derive(Debug, Clone)]
-pub(super) struct Word {
+pub(in crate::places) struct Word {
     /// Key.
-    pub(super) key: String,
+    pub(in crate::places) key: String,
     /// What may be given; empty when any word may.
-    pub(super) allowed: Vec<&'static str>,
+    pub(in crate::places) allowed: Vec<&'static str>,
     /// Whether it must be given.
-    pub(super) needed: bool,
+    pub(in crate::places) needed: bool,
 }
 
 /// All that is asked for to note one thing.
 #[derive(Debug, Clone)]
-pub(super) struct Ask {
+pub(in crate::places) struct Ask {
     /// The kind of entry.
-    pub(super) kind: &'static Kind,
+    pub(in crate::places) kind: &'static Kind,
     /// What is known already: vessel, piece, mash.
-    pub(super) about: Vec<(String, String)>,
+    pub(in crate::places) about: Vec<(String, String)>,
     /// Figures.
-    pub(super) figures: Vec<Wanted>,
+    pub(in crate::places) figures: Vec<Wanted>,
     /// Words.
-    pub(super) words: Vec<Word>,
+    pub(in crate::places) words: Vec<Word>,
     /// The hazard of the work.
-    pub(super) hazard: Option<Hazard>,
+    pub(in crate::places) hazard: Option<Hazard>,
 }
 
 impl Ask {
     /// What is asked for to note `kind` of what `about` names.
-    pub(super) fn of(
+    pub(in crate::places) fn of(
         open: &Working,
         outlook: &Outlook,
         kind: &str,
@@ -153,7 +153,7 @@ impl Ask {
     }
 
     /// What the main act says it will note.
-    pub(super) fn act(&self) -> String {
+    pub(in crate::places) fn act(&self) -> String {
         match (self.kind.key, self.figures.len()) {
             ("reading", 1) => format!("Note {}", lower(self.figures[0].field.label)),
             ("reading", 2) => "Note both".to_owned(),
@@ -214,7 +214,14 @@ fn readable(what: &str) -> Vec<Wanted> {
         "steep" => vec![reading("temperature_c", (0.0, 30.0))],
         "mash_tun" => vec![reading("temperature_c", (30.0, 98.0))],
         "still" => {
-            vec![reading("strength_pct", (0.0, 90.0)), reading("head_c", (20.0, 105.0))]
+            vec![
+                reading("reading_pct", (0.0, 90.0)),
+                reading("temperature_c", (0.0, 40.0)),
+                reading("strength_pct", (0.0, 90.0)),
+                reading("head_c", (20.0, 105.0)),
+                reading("flow_l_min", (0.0, 60.0)),
+                reading("water_off_c", (0.0, 99.0)),
+            ]
         }
         "bin" => {
             vec![reading("moisture_wet", (2.0, 12.0)), reading("grain_c", (0.0, 45.0))]
@@ -230,7 +237,7 @@ fn readable(what: &str) -> Vec<Wanted> {
 }
 
 /// Whether anything can be read of a vessel.
-pub(super) fn is_readable(what: &str) -> bool {
+pub(in crate::places) fn is_readable(what: &str) -> bool {
     !readable(what).is_empty()
 }
 
@@ -258,7 +265,7 @@ fn hazard(kind: &str, what: Option<&str>) -> Option<Hazard> {
 }
 
 /// What a typed figure is taken as, where that is not what was typed.
-pub(super) fn echo(wanted: &Wanted, typed: &str) -> Option<String> {
+pub(in crate::places) fn echo(wanted: &Wanted, typed: &str) -> Option<String> {
     let value = figure::typed(typed)?;
     let meant = wanted.scale.meant(value);
     let same = (meant - value).abs() < 1e-9;

@@ -1,12 +1,12 @@
 //! Today: the next 36 hours by the clock, late ones first, each with its numbers; a reading is
 //! noted in place and seen against what was expected at once.
 
-mod ask;
-mod expect;
+pub(super) mod ask;
+pub(super) mod expect;
 mod forecast;
 mod noted;
-mod row;
-mod sent;
+pub(super) mod row;
+pub(super) mod sent;
 mod side;
 mod work;
 
@@ -24,7 +24,7 @@ use axum::routing::get;
 use book::StoreFault;
 use expect::Outlook;
 use maud::{Markup, html};
-use row::{State as Stands, Work};
+use row::{Sheet, State as Stands, Work};
 use sent::{Ended, Filled};
 use std::sync::Arc;
 use work::Due;
@@ -41,7 +41,7 @@ pub(crate) fn router() -> Router<Arc<App>> {
         .route("/today/forecast/{make}", get(forecast::show))
 }
 
-fn unreadable(fault: &StoreFault) -> Response {
+pub(super) fn unreadable(fault: &StoreFault) -> Response {
     let why = format!("{fault}. What was noted before is in the book; note on paper until then.");
     fail::refused(StatusCode::INTERNAL_SERVER_ERROR, &why)
 }
@@ -107,8 +107,18 @@ fn clock(app: &App, outlook: &Outlook, due: &[Due], asked: Option<(&Ask, &Filled
 fn beneath(app: &App, outlook: &Outlook, one: &Due, asked: Option<(&Ask, &Filled)>) -> Markup {
     html! {
         @if let Some((ask, filled)) = asked.filter(|(_, filled)| filled.row == one.work.row) {
-            (row::form(ask, filled, &side::picture(app, outlook, &one.vessel).unwrap_or_default()))
+            (row::form(ask, filled, &sheet(side::picture(app, outlook, &one.vessel))))
         }
+    }
+}
+
+/// Where the form of a row is sent.
+fn sheet(picture: Option<Markup>) -> Sheet {
+    Sheet {
+        to: "/today/note".to_owned(),
+        check: "/today/check".to_owned(),
+        back: "/today".to_owned(),
+        picture: picture.unwrap_or_default(),
     }
 }
 
@@ -162,7 +172,11 @@ async fn note_vessel(State(app): State<Arc<App>>, seen: Seen, Path(key): Path<St
 }
 
 /// What is asked for by the pairs of a form: `kind`, and `k.` before all that is known.
-fn asked(app: &App, open: &Arc<Working>, pairs: &Pairs) -> Result<Option<Ask>, StoreFault> {
+pub(super) fn asked(
+    app: &App,
+    open: &Arc<Working>,
+    pairs: &Pairs,
+) -> Result<Option<Ask>, StoreFault> {
     let now = app.clock.now();
     let outlook = Outlook::at(open, now)?;
     let kind =
@@ -195,7 +209,7 @@ fn asked_row(app: &App, open: &Arc<Working>, ask: &Ask, filled: &Filled) -> Mark
     };
     let outlook = Outlook::at(open, app.clock.now()).ok();
     let picture = outlook.zip(about("vessel")).and_then(|(o, v)| side::picture(app, &o, v));
-    row::draw(&work, &row::form(ask, filled, &picture.unwrap_or_default()))
+    row::draw(&work, &row::form(ask, filled, &sheet(picture)))
 }
 
 fn whole(

@@ -11,7 +11,7 @@ use sheets::figure;
 
 /// How urgent it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum State {
+pub(in crate::places) enum State {
     /// Should have been done.
     Late,
     /// Next.
@@ -24,29 +24,29 @@ pub(super) enum State {
 
 /// One figure of a row.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Num {
-    pub(super) label: String,
-    pub(super) written: String,
-    pub(super) unit: String,
-    pub(super) face: Face,
+pub(in crate::places) struct Num {
+    pub(in crate::places) label: String,
+    pub(in crate::places) written: String,
+    pub(in crate::places) unit: String,
+    pub(in crate::places) face: Face,
 }
 
 /// One row.
 #[derive(Debug, Clone)]
-pub(super) struct Work {
+pub(in crate::places) struct Work {
     /// Its mark in the page, plain letters only.
-    pub(super) row: String,
+    pub(in crate::places) row: String,
     /// The clock, as shown.
-    pub(super) clock: String,
-    pub(super) state: State,
-    pub(super) title: String,
+    pub(in crate::places) clock: String,
+    pub(in crate::places) state: State,
+    pub(in crate::places) title: String,
     /// How late, or where.
-    pub(super) says: String,
-    pub(super) nums: Vec<Num>,
+    pub(in crate::places) says: String,
+    pub(in crate::places) nums: Vec<Num>,
     /// Where its act leads, and what the act is called.
-    pub(super) act: Option<(String, String)>,
+    pub(in crate::places) act: Option<(String, String)>,
     /// The make whose forecast it opens.
-    pub(super) make: Option<String>,
+    pub(in crate::places) make: Option<String>,
 }
 
 impl State {
@@ -61,7 +61,7 @@ impl State {
 }
 
 /// The mark of a state: disc late, ring due, dash planned, tick noted.
-pub(super) fn mark(state: State) -> Markup {
+pub(in crate::places) fn mark(state: State) -> Markup {
     let says = match state {
         State::Late => "late",
         State::Due => "due next",
@@ -81,7 +81,7 @@ pub(super) fn mark(state: State) -> Markup {
 }
 
 /// Draws a row, with what stands beneath it.
-pub(super) fn draw(work: &Work, beneath: &Markup) -> Markup {
+pub(in crate::places) fn draw(work: &Work, beneath: &Markup) -> Markup {
     let main = matches!(work.state, State::Late);
     html! {
         li id=(work.row) class=(work.state.class()) data-part {
@@ -111,7 +111,7 @@ pub(super) fn draw(work: &Work, beneath: &Markup) -> Markup {
 }
 
 /// Figures of a row, label above each.
-pub(super) fn nums(nums: &[Num]) -> Markup {
+pub(in crate::places) fn nums(nums: &[Num]) -> Markup {
     html! {
         dl.nums {
             @for num in nums { (labelled(&num.label, &drawn(&num.written, &num.unit, num.face))) }
@@ -119,11 +119,24 @@ pub(super) fn nums(nums: &[Num]) -> Markup {
     }
 }
 
+/// Where a form is sent, and what stands in it beside its fields.
+#[derive(Debug, Clone)]
+pub(in crate::places) struct Sheet {
+    /// The address that notes it.
+    pub(in crate::places) to: String,
+    /// The address that says what a typed figure means.
+    pub(in crate::places) check: String,
+    /// Where it is put away to.
+    pub(in crate::places) back: String,
+    /// The course of what is read.
+    pub(in crate::places) picture: Markup,
+}
+
 /// The form in which a thing is noted.
-pub(super) fn form(ask: &Ask, filled: &Filled, picture: &Markup) -> Markup {
+pub(in crate::places) fn form(ask: &Ask, filled: &Filled, sheet: &Sheet) -> Markup {
     html! {
-        form.noting id="note" method="post" action="/today/note" data-note
-            data-live="/today/check" data-patient {
+        form.noting id="note" method="post" action=(sheet.to) data-note
+            data-live=(sheet.check) data-patient {
             input type="hidden" name="id" value=(filled.id);
             input type="hidden" name="row" value=(filled.row);
             input type="hidden" name="kind" value=(ask.kind.key);
@@ -133,10 +146,10 @@ pub(super) fn form(ask: &Ask, filled: &Filled, picture: &Markup) -> Markup {
             @for why in &filled.why { p.why.wide role="alert" { (why) } }
             @for wanted in &ask.figures { (entry(wanted, filled).draw()) }
             @for word in &ask.words { (self::word(word, filled)) }
-            (picture)
+            (sheet.picture)
             div.acts {
                 button.act.main { (ask.act()) }
-                a.act.plain href="/today" { "Put away" }
+                a.act.plain href=(sheet.back) { "Put away" }
             }
             @if let Some(hazard) = ask.hazard { div.wide { (caution::draw(hazard)) } }
             details.wide {
@@ -181,7 +194,7 @@ fn entry(wanted: &Wanted, filled: &Filled) -> Entry {
 }
 
 /// What stands beside the fields while a figure is typed: faults, and how far apart it is.
-pub(super) fn checked(ask: &Ask, filled: &Filled) -> Markup {
+pub(in crate::places) fn checked(ask: &Ask, filled: &Filled) -> Markup {
     html! {
         @for wanted in &ask.figures {
             @let mut entry = entry(wanted, filled);
@@ -229,7 +242,7 @@ fn against(wanted: &Wanted, typed: &str) -> Markup {
 }
 
 /// Half the width of a 90 % band, in standard uncertainties.
-pub(super) const NINETY: f64 = 1.645;
+pub(in crate::places) const NINETY: f64 = 1.645;
 
 fn word(word: &super::ask::Word, filled: &Filled) -> Markup {
     let typed = filled.text(&word.key);

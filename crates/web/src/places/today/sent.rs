@@ -9,22 +9,22 @@ use std::collections::HashMap;
 
 /// What stands in a form: typed, wrong, or not yet anything.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Filled {
+pub(in crate::places) struct Filled {
     /// The id made for it.
-    pub(super) id: String,
+    pub(in crate::places) id: String,
     /// The row it belongs to.
-    pub(super) row: String,
+    pub(in crate::places) row: String,
     /// By key, as typed.
-    pub(super) typed: HashMap<String, String>,
+    pub(in crate::places) typed: HashMap<String, String>,
     /// By key, why it cannot be used.
-    pub(super) wrong: HashMap<String, Wrong>,
+    pub(in crate::places) wrong: HashMap<String, Wrong>,
     /// Why the whole cannot be noted.
-    pub(super) why: Vec<String>,
+    pub(in crate::places) why: Vec<String>,
 }
 
 /// How the noting ended.
 #[derive(Debug)]
-pub(super) enum Ended {
+pub(in crate::places) enum Ended {
     /// It is in the book.
     InBook(Noted),
     /// Something typed cannot be used; nothing was noted.
@@ -35,13 +35,13 @@ pub(super) enum Ended {
 
 impl Filled {
     /// A form in which nothing is typed, with an id of its own.
-    pub(super) fn empty(app: &App, row: &str) -> Self {
+    pub(in crate::places) fn empty(app: &App, row: &str) -> Self {
         Self { id: app.new_id(), row: row.to_owned(), ..Self::default() }
     }
 
     /// What was sent. The row is a mark in a page and nothing else, so only plain letters of it
     /// are kept.
-    pub(super) fn of(app: &App, pairs: &[(String, String)]) -> Self {
+    pub(in crate::places) fn of(app: &App, pairs: &[(String, String)]) -> Self {
         let typed: HashMap<String, String> = pairs.iter().cloned().collect();
         let letters = |c: &char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_');
         let row = typed.get("row").map_or(String::new(), |r| r.chars().filter(letters).collect());
@@ -57,12 +57,12 @@ impl Filled {
     }
 
     /// What was typed under `key`.
-    pub(super) fn text(&self, key: &str) -> &str {
+    pub(in crate::places) fn text(&self, key: &str) -> &str {
         self.typed.get(key).map_or("", String::as_str)
     }
 
     /// Reads one figure, as it would be noted; a fault is put beside its field.
-    pub(super) fn figure(&mut self, wanted: &Wanted) -> Option<f64> {
+    pub(in crate::places) fn figure(&mut self, wanted: &Wanted) -> Option<f64> {
         let typed = self.text(wanted.field.key).to_owned();
         match read(wanted, &typed) {
             Ok(value) => value,
@@ -75,7 +75,7 @@ impl Filled {
 }
 
 /// Reads what was typed for a figure, as it is shown.
-pub(super) fn read(wanted: &Wanted, typed: &str) -> Result<Option<f64>, Wrong> {
+pub(in crate::places) fn read(wanted: &Wanted, typed: &str) -> Result<Option<f64>, Wrong> {
     let expected = wanted.expected.map(|(value, _)| value);
     let meant = match (wanted.scale, sheets::figure::typed(typed)) {
         (Scale::Degrees, Some(value)) => form::bare_digits(wanted.scale.meant(value)),
@@ -85,7 +85,7 @@ pub(super) fn read(wanted: &Wanted, typed: &str) -> Result<Option<f64>, Wrong> {
 }
 
 /// Notes what was sent.
-pub(super) fn note(app: &App, open: &Working, ask: &Ask, mut filled: Filled) -> Ended {
+pub(in crate::places) fn note(app: &App, open: &Working, ask: &Ask, mut filled: Filled) -> Ended {
     if !filled.why.is_empty() {
         return Ended::Refused(filled);
     }
