@@ -10,6 +10,10 @@
 //! Math. 6 (1980) 19; dense output and step control as in E. Hairer, S. P. Nørsett and G. Wanner,
 //! *Solving Ordinary Differential Equations I*, 2nd ed., 1993, sections II.4 to II.6.
 
+mod piece;
+
+pub use piece::Piece;
+
 use crate::roots::{Bracket, brent};
 
 const C: [f64; 6] = [0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0];
@@ -274,16 +278,28 @@ impl DormandPrince {
         let h = self.t - self.before_t;
         let s = if h > 0.0 { (t - self.before_t) / h } else { 1.0 };
         let r = 1.0 - s;
-        // After `accept` slope 7 stands first, slope 1 in `error`.
-        let (first, last) = (&self.error, &self.slopes[0]);
         for (i, value) in out.iter_mut().enumerate() {
-            let rise = self.y[i] - self.before[i];
-            let bend = h * first[i] - rise;
-            let twist = rise - h * last[i] - bend;
-            let middle: f64 = (2..6).map(|k| D[k] * self.slopes[k][i]).sum();
-            let fifth = h * (D[0] * first[i] + middle + D[6] * last[i]);
-            *value = self.before[i] + s * (rise + r * (bend + s * (twist + r * fifth)));
+            let [start, rise, bend, twist, fifth] = self.terms(i, h);
+            *value = start + s * (rise + r * (bend + s * (twist + r * fifth)));
         }
+    }
+
+    /// The last step with its dense output, to be kept; not to be asked before the first step.
+    pub fn piece(&self) -> Piece {
+        let h = self.t - self.before_t;
+        Piece::new((self.before_t, self.t), self.y.len(), |i| self.terms(i, h))
+    }
+
+    /// The terms of the dense output of one component over a last step of `h`.
+    fn terms(&self, i: usize, h: f64) -> [f64; 5] {
+        // After `accept` slope 7 stands first, slope 1 in `error`.
+        let (first, last) = (self.error[i], self.slopes[0][i]);
+        let rise = self.y[i] - self.before[i];
+        let bend = h * first - rise;
+        let twist = rise - h * last - bend;
+        let middle: f64 = (2..6).map(|k| D[k] * self.slopes[k][i]).sum();
+        let fifth = h * (D[0] * first + middle + D[6] * last);
+        [self.before[i], rise, bend, twist, fifth]
     }
 
     /// Ends the last step where `event` is nought, when it changes sign over that step, and says

@@ -8,12 +8,12 @@ use super::handling::Vents;
 use super::{Frame, pure_l};
 use crate::carry::Carry;
 use crate::figure::{Figure, Shown};
-use crate::spread::{Both, Chain, Outcome, Part};
+use crate::spread::{Both, Chain, Outcome, Part, Tune};
 use gauge::{Fault, Grade, record};
 use house::Equipment;
 use house::make::Pass;
 use numeric::fixed_point::{NoPoint, Search, anderson};
-use process::still::{Charge, Conditions, Constants, Moles, Programme, Run, Vessel, run};
+use process::still::{Charge, Conditions, Constants, Group, Moles, Programme, Run, Vessel, run};
 use std::sync::OnceLock;
 
 record! {
@@ -26,7 +26,23 @@ record! {
     }
 }
 
-type Tuned = Both<Constants, Both<Heads, Vents>>;
+/// The constants of the still, of which those that move congeners alone stay: a batch carries
+/// none, so their moves would cost a run each and move nothing.
+#[derive(Debug, Clone)]
+struct OfSpirit(Constants);
+
+impl Tune for OfSpirit {
+    fn uncertain(&self) -> Vec<(String, &'static str, f64)> {
+        let mut all = self.0.uncertain();
+        all.retain(|(_, key, _)| Group::ALL.iter().all(|group| group.factor_key() != *key));
+        all
+    }
+    fn shift(&mut self, key: &'static str, by: f64) {
+        self.0.shift(key, by);
+    }
+}
+
+type Tuned = Both<OfSpirit, Both<Heads, Vents>>;
 
 /// A pass that has run: how often for one mash, and one of its runs.
 struct Passed<'h> {
@@ -39,7 +55,7 @@ struct Passed<'h> {
 }
 
 pub(crate) fn link(chain: &mut Chain, frame: &Frame<'_>) -> Result<(), Fault> {
-    let constants = Both(Constants::default(), Both(Heads::default(), Vents::default()));
+    let constants = Both(OfSpirit(Constants::default()), Both(Heads::default(), Vents::default()));
     let reads = ["wash_ethanol_mol", "wash_water_mol"];
     let first: OnceLock<Vec<f64>> = OnceLock::new();
     chain.link("still", &reads, &constants, |carry, tuned| {
@@ -164,7 +180,7 @@ fn one_pass<'h>(
     frame: &Frame<'h>,
     pass: &'h Pass,
     charge: Moles,
-    Both(constants, Both(heads, _)): &Tuned,
+    Both(OfSpirit(constants), Both(heads, _)): &Tuned,
 ) -> Result<Passed<'h>, Fault> {
     let still = pass.stills.first().and_then(|key| frame.house.vessel(key));
     let Some((vessel, (own, stage, conditions))) = still.and_then(|vessel| match &vessel.what {

@@ -286,7 +286,7 @@ impl<'a> Plant<'a> {
             pressure_pa: self.pressure_pa,
             charge,
             congeners: &self.congeners,
-            phenol_volatility: self.constants.phenol_volatility,
+            volatility: self.constants.volatility(),
             tolerance: self.tolerance,
             fire: self.fires.get(place).map(|steps| Fire {
                 steps,

@@ -54,6 +54,10 @@ impl Until {
     pub fn unit(self) -> &'static str {
         self.field().unit
     }
+    /// Its key in a case.
+    pub fn key(self) -> &'static str {
+        self.field().key
+    }
     /// The path of its figure in a case, for the cut at `place`.
     pub(crate) fn path(self, place: usize) -> String {
         format!("cut[{place}].{}", self.field().key)

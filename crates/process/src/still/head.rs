@@ -119,6 +119,23 @@ pub(crate) fn leaving<M: Equilibrium>(
     found.ok_or(stalled)
 }
 
+/// A solution kept, from which another is sought: place, steepness and temperature of the head.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Guess {
+    place: Option<(f64, f64)>,
+    top_k: f64,
+}
+
+impl Hint {
+    pub(crate) fn guess(&self) -> Guess {
+        Guess { place: self.place.get(), top_k: self.top_k.get() }
+    }
+    pub(crate) fn set(&self, guess: Guess) {
+        self.place.set(guess.place);
+        self.top_k.set(guess.top_k);
+    }
+}
+
 impl<M: Equilibrium> Trial<'_, M> {
     /// The miss of the head's own heat balance, as a share of the fire, with `x_R` at `place`.
     fn miss(&self, place: f64) -> Option<(f64, Leaving)> {

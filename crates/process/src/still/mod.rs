@@ -31,6 +31,7 @@
 //! constants at their places. Tables under `tests/reference/`.
 
 mod amount;
+mod boil;
 pub(crate) mod case;
 mod congener;
 mod cut;
@@ -39,15 +40,18 @@ mod head;
 pub(crate) mod heat;
 pub(crate) mod pot;
 pub(crate) mod result;
+mod setup;
 #[cfg(test)]
 mod tests;
+mod trace;
 
 pub use amount::{Moles, Spirit, mole_fraction, strength_pct};
 pub use case::{Case, Still};
-pub use congener::{CONGENERS, Congener};
+pub use congener::{CONGENERS, Congener, Group};
 pub use cut::{Cut, Demisting, HeatStep, Until};
 pub use equilibrium::{Bubble, ETHANOL_G_MOL, Mixture, WATER_G_MOL};
 pub use result::{CutRun, Run, Start};
+pub use trace::{Point, Reading, Trace};
 
 use gauge::fault::Side;
 use gauge::{Fault, Grade, Record};
@@ -150,6 +154,26 @@ gauge::record! {
         /// NRTL, non-randomness.
         pub nrtl_alpha: f64 = Field::new("").label("NRTL alpha").within(0.2, 0.47).or(0.3)
             .from(Grade::Computed, MEASURED),
+        /// Factor on the volatility of acetaldehyde, ethyl acetate, acetal and methanol.
+        pub solvent_volatility: f64 = Field::new("").label("volatility of the solvents, factor")
+            .within(0.1, 10.0).or(1.0)
+            .from(Grade::Design, "1 leaves the model as it is; fit to analyses of one run's cuts")
+            .fitted(0.2),
+        /// Factor on the volatility of isoamyl acetate and the ethyl esters of fatty acids.
+        pub fruit_volatility: f64 = Field::new("").label("volatility of the fruit esters, factor")
+            .within(0.1, 10.0).or(1.0)
+            .from(Grade::Design, "1 leaves the model as it is; fit to analyses of one run's cuts")
+            .fitted(0.45),
+        /// Factor on the volatility of propanol, 2-methylpropanol and the methylbutanols.
+        pub oil_volatility: f64 = Field::new("").label("volatility of the higher alcohols, factor")
+            .within(0.1, 10.0).or(1.0)
+            .from(Grade::Design, "1 leaves the model as it is; fit to analyses of one run's cuts")
+            .fitted(0.15),
+        /// Factor on the volatility of furfural, acetic acid and 2-phenylethanol.
+        pub late_volatility: f64 = Field::new("").label("volatility of what comes late, factor")
+            .within(0.1, 10.0).or(1.0)
+            .from(Grade::Design, "1 leaves the model as it is; fit to analyses of one run's cuts")
+            .fitted(0.3),
         /// Factor on the volatility of the phenols.
         pub phenol_volatility: f64 = Field::new("").label("volatility of the phenols, factor")
             .within(0.1, 10.0).or(1.0)
@@ -248,6 +272,19 @@ fn missing(key: &'static str) -> Fault {
         unit: field.map_or("", |f| f.unit),
         low: field.map_or(f64::MIN, |f| f.low),
         high: field.map_or(f64::MAX, |f| f.high),
+    }
+}
+
+impl Constants {
+    /// Factor on K of each group of congeners, in the order of [`Group`].
+    pub(crate) fn volatility(&self) -> [f64; 5] {
+        [
+            self.solvent_volatility,
+            self.fruit_volatility,
+            self.oil_volatility,
+            self.late_volatility,
+            self.phenol_volatility,
+        ]
     }
 }
 
@@ -369,24 +406,8 @@ pub fn run(
     programme: &Programme,
     constants: &Constants,
 ) -> Result<Run, Fault> {
-    let moles = check(charge, vessel, programme, constants)?;
-    let steps = programme.steps()?;
-    let congeners: Vec<&'static Congener> = charge.congeners.iter().map(|(c, _)| *c).collect();
-    let conditions = &programme.conditions;
-    let pot = pot::Pot {
-        mixture: Mixture::new(constants),
-        pressure_pa: conditions.pressure_pa,
-        charge: moles,
-        congeners: &congeners,
-        phenol_volatility: constants.phenol_volatility,
-        tolerance: pot::TOLERANCE,
-        fire: Some(pot::Fire {
-            steps: &steps,
-            head_loss_w_k: vessel.head_loss_w_k,
-            ambient_k: conditions.ambient_c + heat::ZERO_C_K,
-            copper_j_k: 1e3 * constants.copper_kj_kg_k * vessel.copper_kg,
-        }),
-    };
+    let setup = setup::Setup::of(charge, vessel, programme, constants)?;
+    let pot = setup.pot();
     let course = pot::distil(&pot, &programme.cuts)?;
     result::gather(&pot, &course, charge, vessel, programme)
 }

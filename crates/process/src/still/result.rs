@@ -4,8 +4,9 @@ use gauge::fault::Side;
 use gauge::{Fault, Node, Warning};
 
 use super::amount::{Moles, strength_pct};
+use super::cut::Cut;
 use super::heat::{Liquids, ZERO_C_K};
-use super::pot::{Course, Moment, Pot};
+use super::pot::{Course, Moment, Passage, Pot};
 use super::{Charge, Congener, Programme, Vessel};
 use crate::{Balance, Curves, Matter};
 
@@ -70,7 +71,7 @@ pub struct Run {
     pub warnings: Vec<Warning>,
 }
 
-fn celsius(kelvin: f64) -> f64 {
+pub(super) fn celsius(kelvin: f64) -> f64 {
     kelvin - ZERO_C_K
 }
 
@@ -90,15 +91,7 @@ pub(super) fn gather(
         .cuts
         .iter()
         .zip(&programme.cuts)
-        .map(|(passage, cut)| CutRun {
-            name: cut.name.clone(),
-            end_s: passage.end.time_s,
-            pot_mole_fraction: passage.end.pot.x,
-            pot_c: celsius(passage.end.pot.bubble.boiling_k),
-            distillate_strength_pct: strength_pct(passage.end.leaving.y),
-            distillate: passage.over,
-            congeners: kinds(&passage.congeners),
-        })
+        .map(|(passage, cut)| CutRun::of(&cut.name, passage, pot.congeners))
         .collect();
     let over = cuts.iter().fold(Moles::default(), |sum, cut| sum.plus(cut.distillate));
     let cool = Liquids::at(ZERO_C_K + 20.0);
@@ -119,7 +112,7 @@ pub(super) fn gather(
         head_loss_kj: 1e-3 * course.heat_lost_j,
         condenser_kj: 1e-3 * (course.heat_over_j - condensed_j),
         curves: curves(&course.rows, pot.charge.total_mol()),
-        balance: balance(pot, course, charge),
+        balance: balance(pot, course, charge, &programme.cuts),
         warnings: warnings(course, vessel, programme),
         cuts,
     })
@@ -189,7 +182,7 @@ pub(crate) fn energy_lines(balance: &mut Balance, pot: &Pot<'_>, course: &Course
         .output(Matter::Energy, "residue", held(course.residue, end));
 }
 
-fn balance(pot: &Pot<'_>, course: &Course, charge: &Charge) -> Balance {
+fn balance(pot: &Pot<'_>, course: &Course, charge: &Charge, cuts: &[Cut]) -> Balance {
     let mut balance = Balance::new();
     balance
         .input(Matter::Water, "charge", pot.charge.water_kg())
@@ -197,20 +190,20 @@ fn balance(pot: &Pot<'_>, course: &Course, charge: &Charge) -> Balance {
         .input(Matter::PureAlcohol, "charge", pot.charge.pure_alcohol_l())
         .output(Matter::PureAlcohol, "residue", course.residue.pure_alcohol_l());
     energy_lines(&mut balance, pot, course);
-    for cut in &course.cuts {
-        balance.output(Matter::Water, "distillate", cut.over.water_kg()).output(
+    for (passage, cut) in course.cuts.iter().zip(cuts) {
+        balance.output(Matter::Water, cut.name.clone(), passage.over.water_kg()).output(
             Matter::PureAlcohol,
-            "distillate",
-            cut.over.pure_alcohol_l(),
+            cut.name.clone(),
+            passage.over.pure_alcohol_l(),
         );
     }
     for (place, (congener, amount)) in charge.congeners.iter().enumerate() {
         let matter = Matter::Other(congener.key);
-        let over: f64 = course.cuts.iter().map(|cut| cut.congeners[place]).sum();
-        balance
-            .input(matter, "charge", *amount)
-            .output(matter, "distillate", amount * over)
-            .output(matter, "residue", amount * course.left[place]);
+        balance.input(matter, "charge", *amount);
+        for (passage, cut) in course.cuts.iter().zip(cuts) {
+            balance.output(matter, cut.name.clone(), amount * passage.congeners[place]);
+        }
+        balance.output(matter, "residue", amount * course.left[place]);
     }
     balance
 }
@@ -290,6 +283,22 @@ impl Run {
 }
 
 impl CutRun {
+    /// The cut called `name` as it has run.
+    pub(super) fn of(name: &str, passage: &Passage, congeners: &[&'static Congener]) -> Self {
+        Self {
+            name: name.to_owned(),
+            end_s: passage.end.time_s,
+            pot_mole_fraction: passage.end.pot.x,
+            pot_c: celsius(passage.end.pot.bubble.boiling_k),
+            distillate_strength_pct: strength_pct(passage.end.leaving.y),
+            distillate: passage.over,
+            congeners: congeners.iter().copied().zip(passage.congeners.iter().copied()).collect(),
+        }
+    }
+    /// The share of the charge's amount of the congener spelt `key` that came over in it.
+    pub fn congener(&self, key: &str) -> Option<f64> {
+        self.congeners.iter().find(|(c, _)| c.key == key).map(|(_, share)| *share)
+    }
     fn node(&self) -> Node {
         Node::part([
             ("name", Node::from(self.name.as_str())),

@@ -1,5 +1,7 @@
 //! The still beside reference runs, measured equilibria and closed forms.
 
+mod trace;
+
 use super::equilibrium::Equilibrium;
 use super::pot::{Pot, distil};
 use super::*;
@@ -196,7 +198,7 @@ fn a_constant_volatility_gives_rayleighs_closed_form() {
             pressure_pa: 101_325.0,
             charge: Moles { ethanol_mol: 1e3 * x0, water_mol: 1e3 * (1.0 - x0) },
             congeners: &[],
-            phenol_volatility: 1.0,
+            volatility: [1.0; 5],
             tolerance: super::pot::TOLERANCE,
             fire: None,
         };
@@ -373,6 +375,18 @@ fn a_fire_changed_in_the_course_keeps_the_balances() {
     let milder = spirit();
     let heart = |run: &Run| run.cut("heart").unwrap().distillate.strength_pct();
     assert!(heart(&run) > heart(&milder));
+}
+
+/// The step at the end of the foreshots is not stepped over: it begins where the cut ends.
+#[test]
+fn a_fire_changed_at_the_very_end_of_a_cut_is_changed() {
+    let mut programme = programme(250e3, spirit_cuts());
+    programme.heat.push(HeatStep { from_s: 1200.0, heat_w: 180e3, place: Some(0) });
+    let vessel = Vessel { head_loss_w_k: 600.0, ..Vessel::default() };
+    let charge = charge(33_500.0, 284_000.0);
+    let run = run(&charge, &vessel, &programme, &Constants::default()).unwrap();
+    let wanted = 250.0 * 1200.0 + 180.0 * (run.end_s() - 1200.0);
+    assert!((run.heat_kj / wanted - 1.0).abs() < 1e-9, "{} {wanted}", run.heat_kj);
 }
 
 #[test]
