@@ -74,7 +74,7 @@ impl Stream {
     }
     /// Phenols, mg for each litre of it as it is.
     pub fn phenols_mg_l(&self) -> f64 {
-        let smoke = self.congeners_g.iter().filter(|(congener, _)| congener.phenol);
+        let smoke = self.congeners_g.iter().filter(|(congener, _)| congener.phenol());
         let grams: f64 = smoke.map(|(_, grams)| grams).sum();
         if grams > 0.0 { 1000.0 * grams / self.volume_20_l() } else { 0.0 }
     }
