@@ -8,4 +8,16 @@ pub mod circuit;
 mod circuit_route;
 #[cfg(test)]
 mod circuit_tests;
+pub mod congeners;
+pub mod fitted;
 mod gls;
+pub mod heart;
+mod route;
+pub mod run;
+mod steady;
+
+pub use after::{After, after};
+pub use congeners::in_wash;
+pub use fitted::{Fitted, Known};
+pub use heart::{Cuts, Heart};
+pub use run::Expected;
