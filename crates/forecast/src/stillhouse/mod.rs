@@ -11,6 +11,7 @@ mod circuit_tests;
 pub mod congeners;
 pub mod fitted;
 mod gls;
+pub mod head;
 pub mod heart;
 mod route;
 pub mod run;

@@ -7,6 +7,7 @@
 //! how much of each the wash carries needs no run at all: the grams are in proportion.
 
 use super::fitted::{Fitted, Known};
+use super::head::moved;
 use super::heart::{Cuts, Heart};
 use super::route::{Pot, cuts_of, make, pass_in, pot, product_of, programme, with_head};
 use super::steady::{self, Asked};
@@ -14,6 +15,8 @@ use crate::figure::{Band, Figure, Shown};
 use gauge::Fault;
 use house::make::Make;
 use house::{House, KeptCuts, Ran};
+use jiff::Timestamp;
+use numeric::least_squares::{Belief, Unknown, fit};
 use process::still::{
     Charge, Congener, Constants, Moles, Point, Programme, Spirit, Trace, Until, Vessel,
 };
@@ -58,6 +61,8 @@ pub struct Expected {
     pub kept: Option<Cuts>,
     /// The run at the best figures, congeners in grams.
     pub trace: Trace,
+    /// Heat lost by the head, W/K, as the house has it or as fitted.
+    pub head_loss_w_k: f64,
     /// Whether the head of this still has been fitted.
     pub head_fitted: bool,
     pub(crate) moved: Vec<Moved>,
@@ -198,11 +203,75 @@ impl Expected {
             heat_up_s,
             kept,
             trace,
+            head_loss_w_k: loss,
             head_fitted: head.is_some(),
             moved,
             grams: usual.grams.clone(),
             fitted: asked.fitted.clone(),
         })
+    }
+
+    /// The run alone, no congeners in it, with some of it changed.
+    pub(crate) fn only(
+        house: &House,
+        ran: &Ran,
+        kept: Option<&KeptCuts>,
+        changed: super::head::Changed,
+    ) -> Result<Trace, Fault> {
+        let of = make(house, &ran.make)?;
+        let pass = pass_of(of, ran)?;
+        let constants = Constants::default();
+        let fitted = Fitted::default();
+        let still = Some(ran.still.as_str());
+        let asked =
+            Asked { house, make: of, pass, still, kept, fitted: &fitted, constants: &constants };
+        let own = pot(house, &ran.still)?;
+        let moles = match charged(house, &asked, ran)? {
+            Some(moles) => moles,
+            None => steady::charge(&asked, None)?.charge,
+        };
+        let spirit = Spirit {
+            volume_20_l: moles.volume_20_l(),
+            strength_pct: moles.strength_pct() + changed.charge_pct,
+        };
+        let cuts = cuts_of(of, &of.route.passes[pass], kept);
+        let mut programme = programme(house, own, cuts);
+        let heat_w = programme.conditions.heat_w;
+        programme.conditions.heat_w = heat_w.map(|heat| heat * changed.heat);
+        let vessel = with_head(own.vessel, changed.loss_w_k);
+        Trace::of(&Charge::of_spirit(spirit), &vessel, &programme, &constants)
+    }
+
+    /// When the first spirit ran, as nearly as the notes say without its strengths: so many
+    /// minutes before the foreshots were turned to heart, else so long after the charge.
+    pub(crate) fn clock(&self, ran: &Ran) -> Timestamp {
+        let turned = ran.cuts.first().filter(|cut| cut.cut == "foreshots");
+        if let (Some(cut), Some(kept)) = (turned, self.kept) {
+            return moved(cut.at, -60.0 * kept.from_min);
+        }
+        let lit = ran.charged.iter().map(|part| part.at).max().unwrap_or(ran.charged_at);
+        moved(lit, self.heat_up_s)
+    }
+
+    /// When the first spirit ran: by the clock, put right by the strengths noted since.
+    pub fn first_running_at(&self, ran: &Ran) -> Timestamp {
+        const CLOCK_S: f64 = 360.0;
+        const READING_PCT: f64 = 0.3;
+        let clock = self.clock(ran);
+        let end_s = self.trace.end_s();
+        let since = |at: Timestamp| 1e-3 * (at.as_millisecond() - clock.as_millisecond()) as f64;
+        let noted: Vec<(f64, f64)> =
+            ran.strengths().iter().map(|r| (since(r.at), r.value)).collect();
+        let noted: Vec<(f64, f64)> =
+            noted.into_iter().filter(|(s, _)| *s > 0.0 && *s < end_s).collect();
+        let late = Unknown::believed(Belief { mean: 0.0, sd: CLOCK_S });
+        let found = fit(&[late.within(-1800.0..=1800.0)], |t| {
+            let off = |(s, pct): &(f64, f64)| {
+                (self.trace.point(s - t[0]).strength_pct - pct) / READING_PCT
+            };
+            Ok::<_, std::convert::Infallible>(noted.iter().map(off).collect())
+        });
+        found.map_or(clock, |found| moved(clock, found.found[0].value))
     }
 
     /// The congeners charged, g.
@@ -270,7 +339,7 @@ fn pass_of(make: &Make, ran: &Ran) -> Result<usize, Fault> {
     let passes = &make.route.passes;
     let of_wash = |pass: &house::make::Pass| pass.charge.iter().any(|p| p.from == "wash");
     let found = passes.iter().position(|pass| {
-        pass.stills.iter().any(|still| *still == ran.still)
+        pass.stills.contains(&ran.still)
             && of_wash(pass) == ran.ferment_h.is_some()
             && ran.cuts.iter().all(|cut| pass.cuts.iter().any(|c| c.cut.name == cut.cut))
     });
@@ -362,7 +431,7 @@ fn moves(parts: &Parts, loss_sd: f64, own: Pot<'_>, grams: &[f64]) -> Vec<Moved>
 /// fitted the one is moved with the other, and the strength ten minutes into the run stays.
 fn held_to_the_fit(
     trace: &Trace,
-    moved: &mut Vec<Moved>,
+    moved: &mut [Moved],
     parts: &Parts,
     loss_sd: f64,
     own: Pot<'_>,

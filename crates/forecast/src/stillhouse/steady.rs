@@ -70,11 +70,11 @@ pub(crate) fn charge(asked: &Asked<'_>, charge: Option<Moles>) -> Result<Usual, 
     let passes = &asked.make.route.passes;
     let mut streams: Vec<Vec<Stream>> = Vec::with_capacity(asked.pass + 1);
     let mut before = Vec::new();
-    for index in 0..asked.pass {
+    for (index, of) in passes.iter().enumerate().take(asked.pass) {
         let pass = passed(asked, index, &streams, None)?;
-        let names = passes[index].cuts.iter().map(|c| &c.cut.name);
+        let names = of.cuts.iter().map(|c| &c.cut.name);
         for (name, stream) in names.zip(&pass.cuts) {
-            before.push((format!("{}.{name}", passes[index].name), stream.moles));
+            before.push((format!("{}.{name}", of.name), stream.moles));
         }
         streams.push(pass.cuts);
     }

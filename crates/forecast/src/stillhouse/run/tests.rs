@@ -16,9 +16,12 @@ fn value(heart: &Heart, key: &str) -> f64 {
     heart.figure(key).map_or(f64::NAN, |f| f.value)
 }
 
-fn ran(make: &str, still: &str, parts: &[(&str, Option<(f64, f64)>, f64)]) -> Ran {
+/// From where, litres and strength where measured, pure alcohol.
+type Part = (&'static str, Option<(f64, f64)>, f64);
+
+fn ran(make: &str, still: &str, parts: &[Part]) -> Ran {
     let at: Timestamp = "2026-11-20T08:00:00Z".parse().expect("an instant");
-    let drawn = |(from, measured, pure_alcohol_l): &(&str, Option<(f64, f64)>, f64)| Drawn {
+    let drawn = |(from, measured, pure_alcohol_l): &Part| Drawn {
         from: (*from).to_owned(),
         at,
         volume_20_l: measured.map(|m| m.0),
