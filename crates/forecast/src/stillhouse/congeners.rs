@@ -182,8 +182,7 @@ pub fn in_wash_of(
 ) -> Vec<(&'static Congener, f64)> {
     let dry = 1.0 - smoke.malt_moisture_wet;
     // mg/kg is g/t.
-    let phenols =
-        phenols_mg_kg_dry * dry * smoke.worts_share * smoke.ferment_share / wash_pure_l_t;
+    let phenols = phenols_mg_kg_dry * dry * smoke.worts_share * smoke.ferment_share / wash_pure_l_t;
     let share = |key: &str| match key {
         "phenol" => smoke.phenol_share,
         "o_cresol" => smoke.cresol_share * smoke.o_cresol_share,

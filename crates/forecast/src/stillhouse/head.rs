@@ -16,10 +16,11 @@
 use super::run::{Expected, HEAD};
 use super::{Fitted, fitted};
 use gauge::Fault;
+use house::ran::Collected;
 use house::{House, KeptCuts, Ran};
 use jiff::Timestamp;
 use numeric::least_squares::{Belief, Fit, NoFit, Unknown, fit};
-use process::still::Trace;
+use process::still::{Moles, Point, Spirit, Trace};
 
 /// Minutes from the first running in which the strengths speak of the head.
 pub const STRONG_MIN: f64 = 40.0;
@@ -35,7 +36,9 @@ const CHARGE_PCT: f64 = 0.15;
 /// Of the moment of first running, min.
 const CLOCK_MIN: f64 = 6.0;
 /// Of the moment a reading was taken, s: where the strength falls fast this is most of it.
-const MOMENT_S: f64 = 60.0;
+const MOMENT_S: f64 = 45.0;
+/// Of the litres in the receivers, as a share: dips, and what the charge's litres are unsure of.
+const LITRES: f64 = 0.004;
 /// Of the heat that the steam gives, as a share.
 const HEAT: f64 = 0.05;
 
@@ -166,22 +169,26 @@ impl Ladder {
             }
             Ok::<_, Fault>(out)
         })?;
-        Ok(Self { at, traces, hot })
+        Ok(Self { at, traces, hot, rich })
     }
 
-    /// Strength at a moment for a loss between the rungs, by the parabola through the nearest
-    /// three; heat and charge in their own standard uncertainties.
-    fn strength(&self, ln_loss: f64, [heat, charge]: [f64; 2], time_s: f64) -> f64 {
+    /// What is read of the run at a moment, for a loss between the rungs, by the parabola through
+    /// the nearest three; heat and charge in their own standard uncertainties.
+    fn read(&self, theta: &[f64], time_s: f64, of: impl Fn(&Point) -> f64) -> f64 {
+        let [ln_loss, heat, charge] = [theta[0], theta[3], theta[4]];
         let step = self.at[1] - self.at[0];
         let place = ((ln_loss - self.at[0]) / step).clamp(-0.5, self.at.len() as f64 - 0.5);
         let middle = (place.round() as usize).clamp(1, self.at.len() - 2);
-        let s = |rung: usize| self.traces[rung].point(time_s).strength_pct;
-        let (a, b, c) = (s(middle - 1), s(middle), s(middle + 1));
+        let s = |trace: &Trace| of(&trace.point(time_s));
+        let [a, b, c] = [middle - 1, middle, middle + 1].map(|rung| s(&self.traces[rung]));
         let u = place - middle as f64;
         let own = b + 0.5 * u * (c - a) + 0.5 * u * u * (a - 2.0 * b + c);
-        let centre = self.traces[self.at.len() / 2].point(time_s).strength_pct;
-        own + heat * (self.hot.point(time_s).strength_pct - centre)
-            + charge * (self.rich.point(time_s).strength_pct - centre)
+        let centre = s(self.centre());
+        own + heat * (s(&self.hot) - centre) + charge * (s(&self.rich) - centre)
+    }
+
+    fn centre(&self) -> &Trace {
+        &self.traces[self.at.len() / 2]
     }
 }
 
@@ -241,12 +248,17 @@ pub fn head(
     let rest: Vec<(f64, f64)> =
         readings.into_iter().filter(|(s, _)| *s >= 60.0 * HAZE_MIN).collect();
     let ladder = Ladder::of(house, ran, kept, prior).map_err(NotFitted::Still)?;
-    let found = fit_to(&ladder, &rest, prior).map_err(|_| NotFitted::NoFit)?;
-    let [loss, shift, above, heat, charge] = [0, 1, 2, 3, 4].map(|at| found.found[at]);
-    let misfit = |of: &dyn Fn(f64) -> f64| {
-        let squares: f64 = rest.iter().map(|(s, pct)| (pct - of(*s)).powi(2)).sum();
-        (squares / rest.len() as f64).sqrt()
+    let noted = Noted { strengths: rest, litres: litres(ran, clock, expected.trace.end_s()) };
+    let found = fit_to(&ladder, &noted, prior).map_err(|_| NotFitted::NoFit)?;
+    let [loss, shift, above] = [0, 1, 2].map(|at| found.found[at]);
+    let misfit = |theta: &[f64]| {
+        let off = |(s, pct): &(f64, f64)| {
+            ladder.read(theta, s - theta[1], |p| p.strength_pct) + theta[2] - pct
+        };
+        let squares: f64 = noted.strengths.iter().map(|r| off(r).powi(2)).sum();
+        (squares / noted.strengths.len() as f64).sqrt()
     };
+    let theta: Vec<f64> = found.found.iter().map(|f| f.value).collect();
     let value = loss.value.exp();
     Ok(HeadFit {
         still: ran.still.clone(),
@@ -258,13 +270,10 @@ pub fn head(
         learned: loss.learned,
         says: Learned::of(loss.learned),
         used,
-        later: rest.len() - used,
+        later: noted.strengths.len() - used,
         reduced_chi2: found.reduced(),
-        misfit_before_pct: misfit(&|s| ladder.strength(prior.mean, [0.0; 2], s)),
-        misfit_after_pct: misfit(&|s| {
-            let others = [heat.value, charge.value];
-            ladder.strength(loss.value, others, s - shift.value) + above.value
-        }),
+        misfit_before_pct: misfit(&[prior.mean, 0.0, 0.0, 0.0, 0.0]),
+        misfit_after_pct: misfit(&theta),
         stand_above_pct: above.value,
         stand_above_sd: above.sd,
         first_running: moved(clock, shift.value),
@@ -272,34 +281,67 @@ pub fn head(
     })
 }
 
+/// What was noted, by seconds from the first running as the clock has it.
+struct Noted {
+    /// Moment and % vol.
+    strengths: Vec<(f64, f64)>,
+    /// Moment and litres at 20 °C in all receivers.
+    litres: Vec<(f64, f64)>,
+}
+
+/// What lay in all receivers when each cut was turned.
+fn litres(ran: &Ran, clock: Timestamp, end_s: f64) -> Vec<(f64, f64)> {
+    let mut over = Moles::default();
+    let mut out = Vec::with_capacity(ran.cuts.len());
+    for cut in &ran.cuts {
+        let Collected { volume_20_l, strength_pct, .. } = *cut;
+        over = over.plus(Moles::of_spirit(Spirit { volume_20_l, strength_pct }));
+        out.push((seconds(clock, cut.at), over.volume_20_l()));
+    }
+    // The feints run until it no longer pays, and what trickles then speaks of nothing.
+    out.retain(|(s, _)| *s > 0.0 && *s < 0.8 * end_s);
+    out
+}
+
 /// Unknowns: logarithm of the loss, seconds that the first running was later than reckoned,
 /// hydrometer, heat, charge.
 fn fit_to(
     ladder: &Ladder,
-    readings: &[(f64, f64)],
+    noted: &Noted,
     prior: Belief,
 ) -> Result<Fit, NoFit<std::convert::Infallible>> {
     let reach = 2.5 * prior.sd;
+    let about = |sd| Unknown::believed(Belief { mean: 0.0, sd });
     let unknowns = [
         Unknown::believed(prior).within(prior.mean - reach..=prior.mean + reach),
-        Unknown::believed(Belief { mean: 0.0, sd: 60.0 * CLOCK_MIN }),
-        Unknown::believed(Belief { mean: 0.0, sd: HYDROMETER_PCT }),
-        Unknown::believed(Belief { mean: 0.0, sd: 1.0 }),
-        Unknown::believed(Belief { mean: 0.0, sd: 1.0 }),
+        about(60.0 * CLOCK_MIN),
+        about(HYDROMETER_PCT),
+        about(1.0),
+        about(1.0),
     ];
-    let centre = &ladder.traces[ladder.at.len() / 2];
-    let sds: Vec<f64> = readings
+    let strength = |p: &Point| p.strength_pct;
+    let over = |p: &Point| p.over_l;
+    let runs = |s: f64, of: &dyn Fn(&Point) -> f64| {
+        let centre = ladder.centre();
+        of(&centre.point(s + MOMENT_S)) - of(&centre.point(s))
+    };
+    let strengths: Vec<(f64, f64, f64)> = noted
+        .strengths
         .iter()
-        .map(|(s, _)| {
-            let after = centre.point(s + MOMENT_S).strength_pct;
-            READING_PCT.hypot(centre.point(*s).strength_pct - after)
-        })
+        .map(|(s, pct)| (*s, *pct, READING_PCT.hypot(runs(*s, &strength))))
+        .collect();
+    let litres: Vec<(f64, f64, f64)> = noted
+        .litres
+        .iter()
+        .map(|(s, litres)| (*s, *litres, (LITRES * litres).hypot(runs(*s, &over))))
         .collect();
     fit(&unknowns, |t| {
-        let residual = |((s, pct), sd): (&(f64, f64), &f64)| {
-            (ladder.strength(t[0], [t[3], t[4]], s - t[1]) + t[2] - pct) / sd
-        };
-        Ok(readings.iter().zip(&sds).map(residual).collect())
+        let of_strength = strengths
+            .iter()
+            .map(|(s, pct, sd)| (ladder.read(t, s - t[1], strength) + t[2] - pct) / sd);
+        let of_litres =
+            litres.iter().map(|(s, litres, sd)| (ladder.read(t, s - t[1], over) - litres) / sd);
+        Ok(of_strength.chain(of_litres).collect())
     })
 }
 
@@ -355,13 +397,14 @@ pub fn together(fits: &[HeadFit]) -> Option<Heads> {
         pooled(&[(said, said_sd), (first.before_w_k, first.before_sd)]);
     let (stand_above_pct, above_sd, _) = pooled(&above);
     let runs = fits.len();
-    let suspect = runs >= 3 && stand_above_pct.abs() > 0.2 && stand_above_pct.abs() > 3.0 * above_sd;
+    let suspect =
+        runs >= 3 && stand_above_pct.abs() > 0.2 && stand_above_pct.abs() > 3.0 * above_sd;
     let way = if stand_above_pct > 0.0 { ("above", "high") } else { ("below", "low") };
     let hydrometer = suspect.then(|| {
         format!(
             "The strengths of {runs} runs stand {:.1} ± {above_sd:.1} % vol {} the curve from the \
-             first spirit to the feints. A head would show in the strong part only: the hydrometer \
-             reads {}, and should be proved before the head is believed.",
+             first spirit on, all alike, and no head does that: the hydrometer reads {}, and \
+             should be proved before the head is believed.",
             stand_above_pct.abs(),
             way.0,
             way.1

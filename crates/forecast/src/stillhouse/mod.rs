@@ -20,5 +20,6 @@ mod steady;
 pub use after::{After, after};
 pub use congeners::in_wash;
 pub use fitted::{Fitted, Known};
+pub use head::{HeadFit, Heads};
 pub use heart::{Cuts, Heart};
 pub use run::Expected;

@@ -429,13 +429,7 @@ fn moves(parts: &Parts, loss_sd: f64, own: Pot<'_>, grams: &[f64]) -> Vec<Moved>
 /// What the boiling of alcohol and water leaves open the fit of the head has taken up: with
 /// another equilibrium another head would have met the same strengths. So where the head is
 /// fitted the one is moved with the other, and the strength ten minutes into the run stays.
-fn held_to_the_fit(
-    trace: &Trace,
-    moved: &mut [Moved],
-    parts: &Parts,
-    loss_sd: f64,
-    own: Pot<'_>,
-) {
+fn held_to_the_fit(trace: &Trace, moved: &mut [Moved], parts: &Parts, loss_sd: f64, own: Pot<'_>) {
     const EARLY_S: f64 = 600.0;
     let early = |trace: &Trace| trace.point(EARLY_S).strength_pct;
     let change = |label| {
@@ -464,10 +458,7 @@ fn nrtl_sd() -> f64 {
 }
 
 /// A figure with the band that its moved values make.
-pub(crate) fn banded(
-    figure: Figure,
-    moved: impl Iterator<Item = (&'static str, f64)>,
-) -> Figure {
+pub(crate) fn banded(figure: Figure, moved: impl Iterator<Item = (&'static str, f64)>) -> Figure {
     let parts: Vec<(&'static str, f64)> =
         moved.map(|(label, value)| (label, value - figure.value)).collect();
     spread(figure, &parts)

@@ -154,9 +154,8 @@ fn wash(asked: &Asked<'_>) -> Result<Stream, Fault> {
     let moles = usual_wash(asked.house, asked.make, own);
     let pure_l = moles.pure_alcohol_l();
     let grams = in_wash(asked.house, asked.make).into_iter();
-    let grams = grams.map(|(congener, g_l)| {
-        g_l * pure_l * asked.fitted.groups[place(congener.group)].level
-    });
+    let grams = grams
+        .map(|(congener, g_l)| g_l * pure_l * asked.fitted.groups[place(congener.group)].level);
     Ok(Stream { moles, grams: grams.collect() })
 }
 

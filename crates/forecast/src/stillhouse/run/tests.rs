@@ -2,8 +2,8 @@
 
 use super::*;
 use crate::stillhouse::congeners::Retention;
-use house::ran::Drawn;
 use house::quernholm;
+use house::ran::Drawn;
 use jiff::Timestamp;
 use process::still::Group;
 use std::time::Instant;
@@ -197,7 +197,8 @@ fn kept_cuts_take_the_place_of_the_house_files() {
 
 #[test]
 fn a_charge_that_leaves_the_coils_bare_is_refused_in_words() {
-    let little = ran("ember", "spirit_still_2", &[("low_wines_receiver", Some((900.0, 21.0)), 189.0)]);
+    let little =
+        ran("ember", "spirit_still_2", &[("low_wines_receiver", Some((900.0, 21.0)), 189.0)]);
     let fault = Expected::of(&quernholm(), &little, None, &Fitted::default());
     let says = fault.err().map(|f| f.to_string()).unwrap_or_default();
     println!("{says}");
