@@ -8,6 +8,7 @@ use crate::{Balance, Matter};
 #[derive(Debug, Clone, Default)]
 pub(super) struct Ledger {
     entries: Vec<(Side, String, Amount)>,
+    energy: Balance,
 }
 
 impl Ledger {
@@ -20,6 +21,17 @@ impl Ledger {
             self.entries.len() - 1
         });
         self.entries[at].2.add(amount, share);
+    }
+
+    /// Adds the energy of a cycle, each line to the one of its name.
+    pub(super) fn energy(&mut self, cycle: &Balance) {
+        for line in &cycle.lines {
+            let own = self.energy.lines.iter_mut();
+            match own.into_iter().find(|l| l.name == line.name && l.side == line.side) {
+                Some(sum) => sum.amount += line.amount,
+                None => self.energy.lines.push(line.clone()),
+            }
+        }
     }
 
     /// Wash and water in; what no still takes again out, each by its name.
@@ -70,6 +82,7 @@ impl Ledger {
         for (kind, congener) in plant.congeners.iter().enumerate() {
             lines(Matter::Other(congener.key), &|a| a.congeners[kind]);
         }
+        balance.lines.extend(self.energy.lines.iter().cloned());
         balance
     }
 }
@@ -102,7 +115,6 @@ pub(super) fn of_cycle(plant: &Plant<'_>, cycle: &Cycle) -> Balance {
             }
         }
     }
-    let mut balance = ledger.balance(plant);
-    balance.lines.extend(Plant::energy(cycle).lines);
-    balance
+    ledger.energy(&Plant::energy(cycle));
+    ledger.balance(plant)
 }

@@ -39,14 +39,20 @@ mod cycle;
 mod graph;
 mod passes;
 mod result;
+mod season;
+mod season_case;
+#[cfg(test)]
+mod season_tests;
 mod settle;
 #[cfg(test)]
 mod tests;
+mod walk;
 mod weekly;
 
 pub use case::{Case, Circuit};
 pub use ceiling::Dilution;
 pub use result::{Run, Stream, Work};
+pub use season::{Change, Held, Kind, Phase, PhaseFigures, Row, Season, SeasonRun, season};
 pub use settle::run;
 pub use weekly::{Over, StillWeek, Week, WeekEnd, Weekly, weekly};
 
@@ -87,7 +93,7 @@ gauge::record! {
         /// Copper that warms and cools with the charge.
         pub copper_kg: f64 = Field::new("kg").label("copper that is heated")
             .within(0.0, 1e5).or(0.0).extensive(),
-        /// Temperature at which a charge is let in; with it the hours to the first running are told.
+        /// Temperature at which a charge is let in: it tells the hours to the first running.
         pub temperature_c: Option<f64> = Field::new("°C").label("temperature of the charge")
             .within(0.0, 100.0),
         /// Litres of distillate that thin the film of old oils in the worm by a factor e.

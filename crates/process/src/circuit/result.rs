@@ -83,6 +83,9 @@ pub(super) fn work(plant: &Plant<'_>, cycle: &Cycle) -> Vec<Work> {
     boiled.collect()
 }
 
+/// Returning share of a charge's alcohol that is worth a word: worked stills return about half.
+const MUCH: f64 = 0.9;
+
 /// What to know about a cycle that stands all the same.
 pub(super) fn warnings(plant: &Plant<'_>, cycle: &Cycle) -> Vec<Warning> {
     let over = super::settle::dilutions(plant, cycle).into_iter();
@@ -99,6 +102,12 @@ pub(super) fn warnings(plant: &Plant<'_>, cycle: &Cycle) -> Vec<Warning> {
             ),
         })
         .collect();
+    for (still, share) in plant.recycled(cycle).into_iter().filter(|(_, share)| *share > MUCH) {
+        out.push(Warning {
+            code: "much returns",
+            says: format!("of 100 L of alcohol charged to {still} {:.0} return", 100.0 * share),
+        });
+    }
     let made = cycle.made[plant.graph.product].moles.ethanol_mol;
     if made < 1e-9 * plant.wash.moles.ethanol_mol {
         out.push(Warning {

@@ -18,8 +18,8 @@ use crate::still::{Constants, Moles, Until};
 const MEMORY: usize = 4;
 /// Most cycles on the way to the fixed point.
 const MOST_CYCLES: u32 = 200;
-/// Alcohol on its way round, over that of one wash, at which it is said to grow without end: a
-/// circuit of stills as they are worked holds about one.
+/// Alcohol on its way round, over that of one wash, at which too little is said to leave: a circuit
+/// of stills as they are worked holds about one.
 const HEAVY: f64 = 20.0;
 
 /// Runs the circuit: to its fixed point, or for a number of cycles from empty receivers.
@@ -58,23 +58,28 @@ pub fn run(
         covered(&plant, &last)?;
         (last, calls)
     };
-    let chain = Chain::new(&graph, &last);
-    let product = &last.made[graph.product];
-    Ok(Run {
+    Ok(Run { history, ..of_last(&plant, &last, count) })
+}
+
+/// What the last cycle tells.
+pub(super) fn of_last(plant: &Plant<'_>, last: &Cycle, cycles: u32) -> Run {
+    let chain = Chain::new(plant.graph, last);
+    let product = &last.made[plant.graph.product];
+    Run {
         wash: plant.wash.moles,
-        streams: plant.streams(&last, false),
+        streams: plant.streams(last, false),
         passes_with_recycle: chain.mean_passes(false),
         distinct_stills: chain.mean_passes(true),
-        product_per_wash_alcohol: product.moles.ethanol_mol / charge.wash.ethanol_mol,
-        recycled_fraction: plant.recycled(&last),
-        residual: plant.change(&last),
-        cycles: count,
-        work: result::work(&plant, &last),
-        dilutions: dilutions(&plant, &last),
-        balance: account::of_cycle(&plant, &last),
-        warnings: result::warnings(&plant, &last),
-        history,
-    })
+        product_per_wash_alcohol: product.moles.ethanol_mol / plant.wash.moles.ethanol_mol,
+        recycled_fraction: plant.recycled(last),
+        residual: plant.change(last),
+        cycles,
+        work: result::work(plant, last),
+        dilutions: dilutions(plant, last),
+        balance: account::of_cycle(plant, last),
+        warnings: result::warnings(plant, last),
+        history: Vec::new(),
+    }
 }
 
 pub(super) fn dilutions(plant: &Plant<'_>, cycle: &Cycle) -> Vec<ceiling::Dilution> {
@@ -114,12 +119,14 @@ fn settled(plant: &Plant<'_>, programme: &Programme) -> Result<(Cycle, u32), Fau
         for (pair, after) in image.chunks_exact_mut(2).zip(&cycle.after.carried) {
             pair.copy_from_slice(&[after.moles.ethanol_mol, after.moles.water_mol]);
         }
-        let round: f64 = image.iter().step_by(2).sum();
-        heaviest = heaviest.max(round / one(wash.ethanol_mol));
+        heaviest = heaviest.max(heaviest_of(Some(&cycle)) / one(wash.ethanol_mol));
         last = Some(cycle);
         Ok(())
     });
     let fault = match found {
+        Ok(_) if heaviest_of(last.as_ref()) > HEAVY * one(wash.ethanol_mol) => {
+            Fault::NotConverged { what: "settled circuit", steps: MOST_CYCLES, residual: f64::NAN }
+        }
         Ok(found) => {
             let carried = last.map_or(found.point, |last| {
                 let moles = last.before.carried.iter().map(|amount| amount.moles);
@@ -133,6 +140,12 @@ fn settled(plant: &Plant<'_>, programme: &Programme) -> Result<(Cycle, u32), Fau
         }
     };
     Err(last.filter(|_| heaviest > HEAVY).map_or(fault, |last| too_little_leaves(&bare, &last)))
+}
+
+/// Alcohol that a cycle sends round, mol.
+fn heaviest_of(cycle: Option<&Cycle>) -> f64 {
+    let carried = cycle.into_iter().flat_map(|cycle| &cycle.after.carried);
+    carried.map(|amount| amount.moles.ethanol_mol).sum()
 }
 
 /// The settled cycle with its congeners. Followed with them a pot takes other steps, and differs
@@ -279,7 +292,7 @@ fn too_little_leaves(plant: &Plant<'_>, cycle: &Cycle) -> Fault {
             )
             .into(),
         trouble: format!(
-            "of 100 L of alcohol charged to {} {:.0} return, and what goes round grows without end",
+            "of 100 L of alcohol charged to {} {:.1} return: more than {HEAVY} washes would go round",
             still.name,
             100.0 * share(worst)
         ),
