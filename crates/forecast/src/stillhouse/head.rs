@@ -400,11 +400,8 @@ pub fn together(fits: &[HeadFit]) -> Option<Heads> {
             (f.stand_above_pct, f.stand_above_sd),
             f.correlation,
         );
-        let prior = Pair::of(
-            (f.before_w_k.ln(), f.before_sd / f.before_w_k),
-            (0.0, HYDROMETER_PCT),
-            0.0,
-        );
+        let prior =
+            Pair::of((f.before_w_k.ln(), f.before_sd / f.before_w_k), (0.0, HYDROMETER_PCT), 0.0);
         whole = whole.plus(own, 1.0).plus(prior, -1.0);
     }
     let ((ln_loss, ln_sd), (stand_above_pct, above_sd)) = whole.solved();

@@ -2,6 +2,7 @@
 //! readings teach.
 
 pub mod after;
+pub mod analyses;
 #[cfg(test)]
 mod chance;
 pub mod circuit;
@@ -18,6 +19,7 @@ pub mod run;
 mod steady;
 
 pub use after::{After, after};
+pub use analyses::analyses;
 pub use congeners::in_wash;
 pub use fitted::{Fitted, Known};
 pub use head::{HeadFit, Heads};

@@ -335,7 +335,7 @@ impl Expected {
 }
 
 /// The pass a run was: wash, where it had fermented; else by its still and by what it was cut to.
-fn pass_of(make: &Make, ran: &Ran) -> Result<usize, Fault> {
+pub(crate) fn pass_of(make: &Make, ran: &Ran) -> Result<usize, Fault> {
     let passes = &make.route.passes;
     let of_wash = |pass: &house::make::Pass| pass.charge.iter().any(|p| p.from == "wash");
     let found = passes.iter().position(|pass| {
@@ -347,7 +347,7 @@ fn pass_of(make: &Make, ran: &Ran) -> Result<usize, Fault> {
 }
 
 /// The alcohol and water that were charged; nothing where nothing was noted.
-fn charged(house: &House, asked: &Asked<'_>, ran: &Ran) -> Result<Option<Moles>, Fault> {
+pub(crate) fn charged(house: &House, asked: &Asked<'_>, ran: &Ran) -> Result<Option<Moles>, Fault> {
     if ran.charged.is_empty() {
         return Ok(None);
     }
