@@ -51,3 +51,8 @@ pub fn faces() -> Vec<Face> {
         stage::face::<cask::Cask>(),
     ]
 }
+
+/// Every proposal that is made by case file, as [`faces`] lists the stages.
+pub fn proposals() -> Vec<Face> {
+    vec![stage::face::<still::ProposeCut>()]
+}

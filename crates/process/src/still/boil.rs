@@ -245,3 +245,8 @@ impl<'a, M: Equilibrium> Boil<'a, M> {
 pub(super) fn over(y: &[f64]) -> Moles {
     Moles { ethanol_mol: y[ETHANOL_OVER], water_mol: y[WATER_OVER] }
 }
+
+/// Share of the charge's amount of the congener at `place` that has come over.
+pub(super) fn congener_over(y: &[f64], place: usize) -> f64 {
+    0.0 - y[FIRST_CONGENER + place].exp_m1()
+}

@@ -39,6 +39,7 @@ mod equilibrium;
 mod head;
 pub(crate) mod heat;
 pub(crate) mod pot;
+pub(crate) mod proposal;
 pub(crate) mod result;
 mod setup;
 #[cfg(test)]
@@ -50,6 +51,8 @@ pub use case::{Case, Still};
 pub use congener::{CONGENERS, Congener, Group};
 pub use cut::{Cut, Demisting, HeatStep, Until};
 pub use equilibrium::{Bubble, ETHANOL_G_MOL, Mixture, WATER_G_MOL};
+pub use proposal::case::ProposeCut;
+pub use proposal::{Limit, Proposal, Tradeoff, Wanted, propose};
 pub use result::{CutRun, Run, Start};
 pub use trace::{Point, Reading, Trace};
 

@@ -299,7 +299,7 @@ impl CutRun {
     pub fn congener(&self, key: &str) -> Option<f64> {
         self.congeners.iter().find(|(c, _)| c.key == key).map(|(_, share)| *share)
     }
-    fn node(&self) -> Node {
+    pub(super) fn node(&self) -> Node {
         Node::part([
             ("name", Node::from(self.name.as_str())),
             ("end_s", self.end_s.into()),

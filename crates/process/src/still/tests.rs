@@ -1,5 +1,6 @@
 //! The still beside reference runs, measured equilibria and closed forms.
 
+mod proposal;
 mod trace;
 
 use super::equilibrium::Equilibrium;

@@ -11,7 +11,7 @@ use gauge::Fault;
 use numeric::roots::{Bracket, brent};
 
 use super::amount::{Moles, strength_pct};
-use super::boil::{Boil, ETHANOL, FIRST_CONGENER, Mark, WATER};
+use super::boil::{Boil, ETHANOL, FIRST_CONGENER, Mark, TIME, WATER, congener_over, over};
 use super::cut::{Cut, Until};
 use super::equilibrium::Mixture;
 use super::head::Stalled;
@@ -226,6 +226,45 @@ impl Trace {
         })
     }
 
+    /// The place at which the run ends, in its own measure.
+    pub(super) fn end_place(&self) -> f64 {
+        self.legs.last().map_or(0.0, |leg| leg.piece.to())
+    }
+    /// The place at a time, inside the run.
+    pub(super) fn place_at(&self, time_s: f64) -> f64 {
+        let pot = self.setup.pot();
+        let boil = Boil::new(&pot);
+        if time_s <= 0.0 {
+            return 0.0;
+        }
+        self.seek(&boil, &Mark::Time(time_s), 0.0).map_or(self.end_place(), |spot| spot.at)
+    }
+    /// The time at a place.
+    pub(super) fn time_at(&self, at: f64) -> f64 {
+        let pot = self.setup.pot();
+        self.spot_at(at).state[TIME] / Boil::new(&pot).second
+    }
+    /// The still at a place.
+    pub(super) fn point_at(&self, at: f64) -> Point {
+        let pot = self.setup.pot();
+        self.point_of(&Boil::new(&pot), &self.spot_at(at))
+    }
+    /// Hands what has come over up to a place, and each congener's share of it by its place in
+    /// the charge, to `see`.
+    pub(super) fn over_at<T>(
+        &self,
+        at: f64,
+        see: impl FnOnce(Moles, &dyn Fn(usize) -> f64) -> T,
+    ) -> T {
+        let spot = self.spot_at(at);
+        let moles = over(&spot.state).times(self.setup.charge.total_mol());
+        see(moles, &|place| congener_over(&spot.state, place))
+    }
+    fn spot_at(&self, at: f64) -> Spot {
+        let leg = self.legs.partition_point(|leg| leg.piece.to() < at);
+        self.spot(leg.min(self.legs.len().saturating_sub(1)), at)
+    }
+
     fn spot(&self, leg: usize, at: f64) -> Spot {
         let Some(kept) = self.legs.get(leg) else {
             let pot = self.setup.pot();
@@ -270,7 +309,9 @@ impl Trace {
             reflux_ratio: moment.leaving.reflux,
             over,
             over_l: over.volume_20_l(),
-            congeners_over: spot.state[FIRST_CONGENER..].iter().map(|ln| -ln.exp_m1()).collect(),
+            congeners_over: (0..self.amounts.len())
+                .map(|place| congener_over(&spot.state, place))
+                .collect(),
         }
     }
 

@@ -1,0 +1,36 @@
+//! Proposals by case file: each example is answered, with its curve and what a case may hold.
+
+mod shared;
+
+use gauge::Node;
+use process::proposals;
+use shared::example;
+
+#[test]
+fn the_example_of_the_cut_is_answered() {
+    let face = proposals().into_iter().find(|face| face.key == "cut").expect("a proposal of cuts");
+    let report = (face.run)(&example(&face)).expect("its own example");
+    let number = |path: &str| report.result.at(path).and_then(Node::number);
+    let (smoke, strength) = (number("phenols_mg_l"), number("heart.strength_pct"));
+    assert!(smoke.is_some_and(|s| s <= 30.001), "{smoke:?}");
+    assert!(strength.is_some_and(|s| s >= 65.999), "{strength:?}");
+    assert!(number("present.heart_to_pct").is_some_and(|s| (s - 62.0).abs() < 1e-6));
+    // Hearts too short to keep to the limit on a solvent are not drawn.
+    assert!((20..=25).contains(&report.curves.rows()), "{}", report.curves.rows());
+    assert_eq!(report.balance.open(), vec![]);
+    let keys: Vec<String> = (face.describe)().into_iter().map(|d| d.path).collect();
+    for key in ["wanted.most_phenols_mg_l", "wanted.limit[].most_g_hl", "charge.volume_20_l"] {
+        assert!(keys.iter().any(|k| k == key), "{key} not in {keys:?}");
+    }
+}
+
+#[test]
+fn a_heart_that_no_cut_is_called_is_refused_with_the_cuts_there_are() {
+    let face = proposals().into_iter().find(|face| face.key == "cut").expect("a proposal of cuts");
+    let mut case = example(&face);
+    if let Some(Node::Part(entries)) = case.at_mut("wanted") {
+        entries.push(("heart".to_owned(), Node::from("hart")));
+    }
+    let faults = (face.run)(&case).expect_err("no such cut");
+    assert_eq!(faults[0].field(), Some("wanted.heart"));
+}
