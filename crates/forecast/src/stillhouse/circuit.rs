@@ -5,6 +5,7 @@
 //! size, with its own fire and head. Congeners are carried in grams.
 
 use super::circuit_route::{self, Route};
+use super::congeners::in_wash;
 use crate::batch::Asked;
 use crate::chain::{self, begin};
 use gauge::{Fault, Warning};
@@ -25,7 +26,8 @@ pub struct CircuitAsked {
     pub cuts: Option<KeptCuts>,
     /// The wash of one mash; foretold from mash and ferment when not given ([`wash`]).
     pub wash: Option<Moles>,
-    /// Congeners of the wash, g for each litre of its pure alcohol.
+    /// Congeners of the wash, g for each litre of its pure alcohol; none given, those of the make
+    /// ([`in_wash`]).
     pub congeners: Vec<(&'static Congener, f64)>,
     /// The still's constants, as fitted.
     pub constants: Constants,
@@ -205,7 +207,7 @@ pub fn settle(house: &House, make: &str, asked: &CircuitAsked) -> Result<Settled
     let make = circuit_route::make_of(house, make)?;
     let wash = asked.wash.map_or_else(|| wash_of(house, make), Ok)?;
     let route = circuit_route::route(house, make, asked)?;
-    let charge = wash_charge(wash, asked);
+    let charge = wash_charge(wash, &congeners_of(house, make, asked));
     let run = circuit::run(&charge, &route.vessel, &programme(house, &route), &asked.constants)?;
     let week = Week { washes: asked.mashes_a_week, ..Week::default() };
     let weekly = weekly(&run, &route.vessel, &route.product, &week)?;
@@ -264,7 +266,7 @@ pub fn wash(house: &House, make: &str) -> Result<Moles, Fault> {
     wash_of(house, circuit_route::make_of(house, make)?)
 }
 
-fn wash_of(house: &House, make: &Make) -> Result<Moles, Fault> {
+pub(super) fn wash_of(house: &House, make: &Make) -> Result<Moles, Fault> {
     // The middle of spring is near the mean of the year.
     const SPRING: f64 = 110.0;
     let weather = Some(house.plant.climate.on(SPRING));
@@ -278,11 +280,21 @@ fn wash_of(house: &House, make: &Make) -> Result<Moles, Fault> {
     Ok(Moles { ethanol_mol: carry.wash_ethanol_mol, water_mol: carry.wash_water_mol })
 }
 
-pub(super) fn wash_charge(wash: Moles, asked: &CircuitAsked) -> circuit::Charge {
+/// Congeners of the wash as asked for, else as the make's wash carries them.
+pub(super) fn congeners_of(
+    house: &House,
+    make: &Make,
+    asked: &CircuitAsked,
+) -> Vec<(&'static Congener, f64)> {
+    if asked.congeners.is_empty() { in_wash(house, make) } else { asked.congeners.clone() }
+}
+
+/// A wash with its congeners in grams.
+pub(super) fn wash_charge(wash: Moles, g_l: &[(&'static Congener, f64)]) -> circuit::Charge {
     let litres = wash.pure_alcohol_l();
     circuit::Charge {
         wash: Wash { ethanol_mol: wash.ethanol_mol, water_mol: wash.water_mol },
-        congeners: asked.congeners.iter().map(|(c, g_l)| (*c, g_l * litres)).collect(),
+        congeners: g_l.iter().map(|(congener, g_l)| (*congener, g_l * litres)).collect(),
     }
 }
 

@@ -1,6 +1,8 @@
 //! The demo house's circuits: what flows, what returns, what a week asks.
 
 use super::circuit::{self, CircuitAsked, Settled, charge_of, settle};
+use super::circuit_season::{Season, SeasonAsked, Spell, from_empty, season};
+use process::circuit::Kind;
 use process::still::{Congener, Moles};
 
 fn asked() -> CircuitAsked {
@@ -152,4 +154,102 @@ fn the_wash_is_the_forecasts_own() {
     let told = batch.figure("ferment", "pure_alcohol_l").expect("a figure").value;
     // Less what stays in washback and charger.
     assert!((wash.pure_alcohol_l() / told - 1.0).abs() < 0.01, "{} {told}", wash.pure_alcohol_l());
+}
+
+fn spells(of: &[(&str, f64)]) -> Vec<Spell> {
+    of.iter().map(|(make, mashes)| Spell { make: (*make).to_owned(), mashes: *mashes }).collect()
+}
+
+fn ran(of: &[(&str, f64)]) -> Season {
+    let known = ["pale", "feather", "ember"].map(|make| (make.to_owned(), asked().wash));
+    let washes = known.into_iter().filter_map(|(make, wash)| Some((make, wash?))).collect();
+    let asked = SeasonAsked { washes, ..SeasonAsked::usual(spells(of)) };
+    season(&house::quernholm(), &asked).expect("a season")
+}
+
+/// From empty the feints receiver fills, the heart grows, and both come to what `settle` says.
+#[test]
+fn from_empty_a_make_comes_to_its_settled_circuit() {
+    for make in ["pale", "feather", "ember"] {
+        let s = settled(make);
+        let cycles = from_empty(&house::quernholm(), make, &asked(), 30).expect("cycles");
+        assert_eq!(cycles.len(), 30);
+        let charges = s.pass("spirit").expect("a pass").charges;
+        assert!((cycles[29].mashes * charges / 30.0 - 1.0).abs() < 1e-9);
+        assert!(cycles.windows(2).all(|pair| pair[1].held_l() > 0.999_999 * pair[0].held_l()));
+        let share = cycles[0].spirit_l / cycles[29].spirit_l;
+        assert!((0.25..0.75).contains(&share), "{make}: {share}");
+        let heart = cycles[29].stream(&s.product).expect("a heart");
+        let whole = s.spirit().expect("a heart");
+        assert!((heart.pure_alcohol_l() * charges / whole.pure_alcohol_l() - 1.0).abs() < 1e-4);
+        assert!((heart.phenols_mg_l() / whole.phenols_mg_l() - 1.0).abs() < 1e-3, "{make}");
+        // One charge's foreshots and feints stand between two charges.
+        assert!((cycles[29].held_l() / s.feints_held.pure_alcohol_l() - 1.0).abs() < 1e-3);
+        // The wash still's hours are those of its share of a mash.
+        let wash = &cycles[29].work[0];
+        assert!((wash.charges * charges - s.pass("wash").expect("a pass").charges).abs() < 1e-9);
+        assert!(
+            (wash.charge_20_l / s.pass("wash").expect("a pass").charge_20_l - 1.0).abs() < 1e-9
+        );
+    }
+}
+
+/// Quernholm's own table: Pale and Feather share feints; Ember's stand apart or are worked off.
+#[test]
+fn a_season_of_the_house_keeps_its_families_apart() {
+    let season = ran(&[("pale", 18.0), ("feather", 9.0), ("ember", 18.0), ("pale", 9.0)]);
+    assert!(season.open.abs() < 1e-9, "{:e}", season.open);
+    let words: Vec<&str> = season.changes.iter().map(|change| change.feints.word()).collect();
+    assert_eq!(words, ["mixed", "apart", "worked_off"]);
+    assert!((season.change_h - 49.0).abs() < 1e-9);
+    // Mashes are those asked for, to the nearest charge.
+    let end = season.cycles.last().expect("a cycle");
+    assert!((end.mashes - 54.0).abs() < 1.5, "{}", end.mashes);
+    // The first two spirit runs after Ember, and all that was worked off, are transition spirit.
+    let worked = season.cycles.iter().filter(|cycle| cycle.kind == Kind::WorkedOff).count();
+    let transition: Vec<_> = season.cycles.iter().filter(|c| c.transition_l > 0.0).collect();
+    assert!(worked >= 1 && transition.len() >= worked + 2, "{worked} {}", transition.len());
+    let sum: f64 = transition.iter().map(|cycle| cycle.transition_l).sum();
+    assert!((sum / season.transition.pure_alcohol_l() - 1.0).abs() < 1e-9);
+    let runs: f64 = transition[worked..]
+        .iter()
+        .map(|c| {
+            let spirit = c.work.iter().find(|work| work.still == "spirit").expect("a run");
+            spirit.charges * c.transition_l / (c.transition_l + c.spirit_l)
+        })
+        .sum();
+    assert!((runs - 2.0).abs() < 1e-9, "{runs}");
+    // While Ember runs, what Pale and Feather left stands as it was.
+    let pales = |cycle: &super::circuit_season::Cycle| -> f64 {
+        let own = cycle.receivers.iter().filter(|held| held.family == "pale");
+        own.map(|held| held.stream.pure_alcohol_l()).sum()
+    };
+    let embers = season.cycles.iter().filter(|cycle| cycle.make == "ember");
+    let stands: Vec<f64> = embers.map(pales).collect();
+    assert!(stands.iter().all(|litres| (litres / stands[0] - 1.0).abs() < 1e-12));
+    // At the close what stands no longer covers the coils of spirit still 1: 1800 L.
+    let left: f64 = season
+        .stock
+        .iter()
+        .filter(|held| held.family == "pale")
+        .map(|held| held.stream.volume_20_l())
+        .sum();
+    assert!(left > 0.0 && left < 1800.0, "{left}");
+    // Phenol too: what no make but Ember's wash brings, none but its own spirit and the transition
+    // spirit have much of.
+    let spirit: Vec<&str> = season.spirit.iter().map(|stream| stream.name.as_str()).collect();
+    assert_eq!(spirit, ["pale", "feather", "ember"]);
+    assert!(season.spirit[0].phenols_mg_l() < 0.1 * season.spirit[2].phenols_mg_l());
+    assert!(season.transition.phenols_mg_l() > season.spirit[0].phenols_mg_l());
+}
+
+#[test]
+fn an_order_the_table_bars_is_told_with_what_may_follow() {
+    let mut house = house::quernholm();
+    house.makes.changes[2].allowed = false;
+    let asked = SeasonAsked::usual(spells(&[("pale", 3.0), ("Ember", 3.0)]));
+    let fault = season(&house, &asked).expect_err("Ember may not follow");
+    let says = fault.to_string();
+    assert!(says.contains("ember may not follow pale") && says.contains("feather may"), "{says}");
+    assert_eq!(fault.field(), Some("spell[1].make"));
 }

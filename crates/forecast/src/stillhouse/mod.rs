@@ -7,6 +7,7 @@ pub mod analyses;
 mod chance;
 pub mod circuit;
 mod circuit_route;
+pub mod circuit_season;
 #[cfg(test)]
 mod circuit_tests;
 pub mod congeners;

@@ -76,7 +76,7 @@ pub(super) struct State {
 pub(super) enum Turning {
     /// With its wash, all of it at once, whatever covers the coils.
     Settled,
-    /// With its wash; a charge that does not cover the coils waits.
+    /// With its wash; a charge that does not cover the coils waits, unless the usual one is known.
     Washed,
     /// Without wash, one charge of each still from what stands in the receivers.
     Alone,
@@ -225,7 +225,9 @@ impl<'a> Plant<'a> {
     /// Which share of what has come to a still is charged now.
     fn taken(&self, place: usize, parts: &[Amount], turning: Turning) -> f64 {
         let hearth = &self.vessel.stills[place].hearth;
-        if turning == Turning::Settled {
+        // With a usual charge, less than one gathers until it is one: it counts as that share.
+        let gathers = turning == Turning::Washed && hearth.charge_20_l.is_some();
+        if turning == Turning::Settled || gathers {
             return 1.0;
         }
         let all = parts.iter().fold(Moles::default(), |sum, part| sum.plus(part.moles));

@@ -248,7 +248,11 @@ prop_compose! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..Default::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 24,
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
 
     /// Alcohol in = out + change of stock, for random routes and orders of makes; likewise every
     /// congener by the balance.

@@ -292,7 +292,7 @@ fn too_little_leaves(plant: &Plant<'_>, cycle: &Cycle) -> Fault {
             )
             .into(),
         trouble: format!(
-            "of 100 L of alcohol charged to {} {:.1} return: more than {HEAVY} washes would go round",
+            "of 100 L of alcohol charged to {} {:.1} return: more than {HEAVY} washes go round",
             still.name,
             100.0 * share(worst)
         ),
