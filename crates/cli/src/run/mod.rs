@@ -11,14 +11,24 @@ use process::{Face, Report, faces};
 
 /// The command's face.
 pub(crate) fn command() -> clap::Command {
+    of_faces("run", "Runs one stage of the process on a case file", &faces())
+}
+
+/// Does it.
+pub(crate) fn run(matches: &ArgMatches) -> u8 {
+    one_of(&faces(), matches)
+}
+
+/// A command with one subcommand a face: each takes a case and prints what it gives.
+pub(crate) fn of_faces(name: &'static str, about: &'static str, faces: &[Face]) -> clap::Command {
     let flag = |name: &'static str, help: &'static str| {
         Arg::new(name).long(name).action(ArgAction::SetTrue).help(help)
     };
-    clap::Command::new("run")
-        .about("Runs one stage of the process on a case file")
+    clap::Command::new(name)
+        .about(about)
         .subcommand_required(true)
         .arg_required_else_help(true)
-        .subcommands(faces().into_iter().map(move |face| {
+        .subcommands(faces.iter().map(move |face| {
             clap::Command::new(face.key)
                 .about(face.does)
                 .arg(
@@ -39,20 +49,20 @@ pub(crate) fn command() -> clap::Command {
         }))
 }
 
-/// Does it.
-pub(crate) fn run(matches: &ArgMatches) -> u8 {
+/// Runs the face that was asked for.
+pub(crate) fn one_of(faces: &[Face], matches: &ArgMatches) -> u8 {
     let Some((key, matches)) = matches.subcommand() else { return status::WRONG_USE };
-    let Some(face) = faces().into_iter().find(|f| f.key == key) else { return status::WRONG_USE };
+    let Some(face) = faces.iter().find(|f| f.key == key) else { return status::WRONG_USE };
     if matches.get_flag("example") {
         out::say(face.example.trim_start());
         return status::GOOD;
     }
     if matches.get_flag("schema") {
-        out::say(&json::pretty(&schema::of(&face)));
+        out::say(&json::pretty(&schema::of(face)));
         return status::GOOD;
     }
     let name = matches.get_one::<String>("case").map_or("-", String::as_str);
-    let report = match read_and_run(&face, name) {
+    let report = match read_and_run(face, name) {
         Ok(report) => report,
         Err(status) => return status,
     };
@@ -68,7 +78,7 @@ pub(crate) fn run(matches: &ArgMatches) -> u8 {
     if matches.get_flag("json") {
         out::say(&json::pretty(&json::report(&report)));
     } else {
-        out::say(&show::report(&face, &report));
+        out::say(&show::report(face, &report));
     }
     status::GOOD
 }
