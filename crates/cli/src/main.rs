@@ -10,6 +10,7 @@ mod forecast;
 mod from;
 mod json;
 mod out;
+mod propose;
 mod reckon;
 mod run;
 mod serve;
@@ -48,6 +49,7 @@ fn commands() -> Vec<Command> {
         Command { face: forecast::command, does: forecast::run },
         Command { face: book_cmd::note_command, does: book_cmd::note },
         Command { face: run::command, does: run::run },
+        Command { face: propose::command, does: propose::propose },
         Command { face: serve::command, does: serve::run },
         Command { face: serve::demo_command, does: serve::demo },
         Command { face: reckon::command, does: reckon::run },

@@ -44,6 +44,27 @@ fn every_stage_prints_an_example_a_schema_and_runs_its_example() {
 }
 
 #[test]
+fn a_cut_is_proposed_from_a_case_and_what_cannot_be_had_is_said() {
+    let example = text(&shiel(&["propose", "cut", "--example"]).stdout);
+    let schema = shiel(&["propose", "cut", "--schema"]);
+    let schema: serde_json::Value = serde_json::from_slice(&schema.stdout).expect("JSON");
+    assert!(schema["properties"]["wanted"].is_object(), "{schema}");
+    let done = shiel_fed(&["propose", "cut", "-", "--json"], &example);
+    assert!(done.status.success(), "{}", text(&done.stderr));
+    let result: serde_json::Value = serde_json::from_slice(&done.stdout).expect("JSON");
+    let most = result["heart"]["pure_alcohol_l"].as_f64().expect("a figure");
+    let present = result["present"]["pure_alcohol_l"].as_f64().expect("a figure");
+    assert!(most > 0.0 && present > 0.0, "{result}");
+    let least = example.find("least_strength_pct").expect("the example wants a strength");
+    let end = least + example[least..].find('\n').expect("a line");
+    let wild = format!("{}least_strength_pct = 94.0{}", &example[..least], &example[end..]);
+    let done = shiel_fed(&["propose", "cut", "-"], &wild);
+    assert!([1, 3].contains(&done.status.code().expect("it ends")), "{}", text(&done.stdout));
+    assert!(text(&done.stderr).contains("94"), "{}", text(&done.stderr));
+    assert!(done.stdout.is_empty(), "nothing is half shown");
+}
+
+#[test]
 fn a_bad_case_tells_every_fault_with_its_line_and_ends_with_1() {
     let example = text(&shiel(&["run", "kiln", "--example"]).stdout);
     let bad = example
