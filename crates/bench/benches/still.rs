@@ -1,12 +1,11 @@
 //! A spirit run with a partial condenser and all twenty congeners, beside scipy's DOP853 on the
 //! same equations over time (the peer with its four congeners only, which favours it); strengths,
-//! litres of alcohol and the end of the heart of both are held against each other. Then the
-//! settled circuit of two stills, alone.
+//! litres of alcohol and the end of the heart of both are held against each other. Then the same
+//! run kept, and cut again: what a mark that is moved on the page costs.
 
 use process::still::{
-    CONGENERS, Charge, Conditions, Constants, Cut, Moles, Programme, Until, Vessel, run,
+    CONGENERS, Charge, Conditions, Constants, Cut, Moles, Programme, Trace, Until, Vessel, run,
 };
-use process::{circuit, stage};
 
 fn main() {
     let mut charge = Charge::of_moles(Moles { ethanol_mol: 33_500.0, water_mol: 284_000.0 });
@@ -38,28 +37,14 @@ fn main() {
     let against = peer.as_ref().map(|p| (p, answers.as_slice()));
     bench::report("still: a spirit run with reflux and 20 congeners", ours, Some(3e-3), against);
 
-    let face = stage::face::<circuit::Circuit>();
-    let case = case_of(face.example);
-    let settle = || (face.run)(&case).expect("the example of the circuit");
-    let what = "circuit: three stills settled, from its case";
-    bench::report(what, bench::seconds(settle), None, None);
-}
-
-/// An example case as the tree a stage reads.
-fn case_of(text: &str) -> gauge::Node {
-    let table: toml::Table = text.parse().expect("an example is TOML");
-    node(toml::Value::Table(table))
-}
-
-fn node(value: toml::Value) -> gauge::Node {
-    use gauge::Node;
-    match value {
-        toml::Value::Float(v) => Node::Number(v),
-        toml::Value::Integer(v) => Node::Number(v as f64),
-        toml::Value::Boolean(v) => Node::Flag(v),
-        toml::Value::String(v) => Node::Text(v),
-        toml::Value::Datetime(v) => Node::Text(v.to_string()),
-        toml::Value::Array(items) => Node::List(items.into_iter().map(node).collect()),
-        toml::Value::Table(table) => Node::part(table.into_iter().map(|(k, v)| (k, node(v)))),
-    }
+    let trace = Trace::of(&charge, &vessel, &programme, &constants).expect("the same run");
+    let mut ends = (40..72).cycle();
+    let again = || {
+        let mut cuts = programme.cuts.clone();
+        let end = ends.next().unwrap_or(62);
+        cuts[1].until = Until::StrengthPct(f64::from(end));
+        trace.read(&cuts).expect("a heart that ends above the feints")
+    };
+    let what = "still: three cuts of a kept run read again, the heart's end moved";
+    bench::report(what, bench::seconds(again), Some(1e-4), None);
 }
