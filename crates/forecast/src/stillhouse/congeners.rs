@@ -266,8 +266,8 @@ impl Retention {
     /// # Example
     /// ```
     /// use forecast::stillhouse::congeners::Retention;
-    /// let kept = 0.30;
-    /// let malt = Retention { malt_mg_kg: 40.0, kept, pure_alcohol_l_t: 400.0, strength_pct: 68.0 };
+    /// let (malt_mg_kg, kept, strength_pct) = (40.0, 0.30, 68.0);
+    /// let malt = Retention { malt_mg_kg, kept, pure_alcohol_l_t: 400.0, strength_pct };
     /// assert!((malt.in_spirit_mg_l() - 20.4).abs() < 0.1);
     /// ```
     pub fn in_spirit_mg_l(&self) -> f64 {

@@ -4,7 +4,7 @@
 //! Congeners do not move ethanol and water, so once a pass has been run the share of each that
 //! goes with every cut is known, and what returns sums up by itself: of a congener of which the
 //! share `f` comes back to its own charge, the charge holds `forward/(1 - f)`. Alcohol and water
-//! the same, save that `f` hangs on the charge; there a few rounds settle it.
+//! the same, save that `f` hangs on the charge; there the strength is sought at which it closes.
 
 use super::congeners::{GROUPS, in_wash, place};
 use super::fitted::Fitted;
@@ -12,7 +12,8 @@ use super::route::{cut_named, cuts_of, pot, programme, usual_wash, with_head};
 use gauge::Fault;
 use house::make::Make;
 use house::{House, KeptCuts};
-use process::still::{CONGENERS, Charge, Constants, Moles, Run, Spirit, run};
+use numeric::roots::{Bracket, NoRoot, brent};
+use process::still::{CONGENERS, Charge, Constants, Moles, Run, Spirit, mole_fraction, run};
 
 /// Amounts of one stream for one charge of wash.
 #[derive(Debug, Clone, Default)]
@@ -41,11 +42,13 @@ pub(crate) struct Usual {
     pub(crate) charge: Moles,
     /// Of it, what goes forward for the first time in this pass.
     pub(crate) forward: Moles,
+    /// How many such charges one charge of wash leads to.
+    pub(crate) charges: f64,
     /// Grams of every congener, in the order of the book.
     pub(crate) grams: Vec<f64>,
     /// Every cut of the passes before, by name, for one charge of wash.
     pub(crate) before: Vec<(String, Moles)>,
-    /// The cuts of this charge.
+    /// The cuts of this pass, likewise.
     pub(crate) cuts: Vec<(String, Moles)>,
 }
 
@@ -85,9 +88,10 @@ pub(crate) fn charge(asked: &Asked<'_>, charge: Option<Moles>) -> Result<Usual, 
     Ok(Usual {
         charge: pass.charge,
         forward: pass.forward.times(share),
+        charges: 1.0 / share,
         grams: pass.whole.grams.iter().map(|g| share * g).collect(),
         before,
-        cuts: names.zip(pass.cuts.iter().map(|c| c.moles.times(share))).collect(),
+        cuts: names.zip(pass.cuts.iter().map(|c| c.moles)).collect(),
     })
 }
 
@@ -160,6 +164,9 @@ fn wash(asked: &Asked<'_>) -> Result<Stream, Fault> {
 }
 
 /// A charge of so many litres whose own cuts return to it as they left.
+///
+/// What a stronger charge returns is less of it, by a good deal: going round and round may swing,
+/// so the strength at which it closes is sought in a bracket.
 fn settled(
     forward: Moles,
     litres: f64,
@@ -167,28 +174,44 @@ fn settled(
     one: impl Fn(Moles) -> Result<Run, Fault>,
 ) -> Result<Moles, Fault> {
     let filled = |whole: Moles| whole.times(litres / whole.volume_20_l());
-    let mut charge = filled(forward);
-    for _ in 0..ROUNDS {
-        if returning.is_empty() {
-            return Ok(charge);
-        }
-        let run = one(charge)?;
-        let (ethanol, water) = back(&run, charge, returning);
-        let next = filled(Moles {
-            ethanol_mol: forward.ethanol_mol / (1.0 - ethanol),
-            water_mol: forward.water_mol / (1.0 - water),
-        });
-        let moved = (next.fraction() / charge.fraction() - 1.0).abs();
-        charge = next;
-        if moved < CLOSE {
-            break;
-        }
+    if returning.is_empty() {
+        return Ok(filled(forward));
     }
-    Ok(charge)
+    let of = |fraction: f64| filled(Moles { ethanol_mol: fraction, water_mol: 1.0 - fraction });
+    let mut fault = None;
+    let off = |fraction: f64| {
+        let charge = of(fraction);
+        let run = match one(charge) {
+            Ok(run) => run,
+            Err(found) => {
+                fault = Some(found);
+                return f64::NAN;
+            }
+        };
+        let (ethanol, water) = back(&run, charge, returning);
+        // Logarithms of what is charged over what should be: equal where it closes.
+        let ethanol = forward.ethanol_mol / (1.0 - ethanol) / charge.ethanol_mol;
+        let water = forward.water_mol / (1.0 - water) / charge.water_mol;
+        (ethanol / water).ln()
+    };
+    let low = 0.5 * forward.fraction();
+    let high = mole_fraction(STRONGEST_PCT);
+    let bracket = Bracket { low, high, tolerance: CLOSE * low };
+    match brent(bracket, off) {
+        Ok(fraction) => Ok(of(fraction)),
+        Err(NoRoot::NotConverged { steps, residual, .. }) => {
+            Err(Fault::NotConverged { what: "strength of a usual charge", steps, residual })
+        }
+        Err(NoRoot::SameSign { at_low, .. }) => Err(fault.unwrap_or(Fault::NotConverged {
+            what: "strength of a usual charge",
+            steps: 2,
+            residual: at_low,
+        })),
+    }
 }
 
-/// Rounds of a charge with what returns to it: each leaves a third of the distance.
-const ROUNDS: usize = 16;
+/// No charge of a pot still is stronger, % vol.
+const STRONGEST_PCT: f64 = 60.0;
 /// A hundredth of what a hydrometer shows.
 const CLOSE: f64 = 1e-5;
 
@@ -258,3 +281,6 @@ pub(crate) fn by_group(of: impl Fn(usize) -> f64) -> [f64; 5] {
     }
     out
 }
+
+#[cfg(test)]
+mod tests;

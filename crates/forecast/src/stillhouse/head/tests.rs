@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::stillhouse::chance::Chance;
+use crate::stillhouse::heads::{Heads, together};
 use house::quernholm;
 use house::ran::{Drawn, Safe};
 
