@@ -2,8 +2,8 @@
 
 use crate::figure::{Band, Figure, Step};
 use gauge::Node;
-use house::House;
 use house::plant::Weather;
+use house::{House, KeptCuts};
 use jiff::Timestamp;
 
 /// What is asked for.
@@ -19,12 +19,15 @@ pub struct Asked {
     pub weather: Option<Weather>,
     /// Years the casks lie.
     pub cask_years: f64,
+    /// The cuts the house keeps to, in place of those of its files.
+    pub cuts: Vec<KeptCuts>,
 }
 
 impl Asked {
     /// A batch of `make` begun at `start`, all else as usual in that house; twelve years in cask.
     pub fn usual(make: &str, start: Timestamp) -> Self {
-        Self { make: make.to_owned(), start, barley: None, weather: None, cask_years: 12.0 }
+        let (barley, weather, cuts) = (None, None, Vec::new());
+        Self { make: make.to_owned(), start, barley, weather, cask_years: 12.0, cuts }
     }
 }
 

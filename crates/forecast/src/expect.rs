@@ -3,9 +3,10 @@
 use crate::batch::{Asked, Batch};
 use crate::chain::usual_weather;
 use crate::figure::{Band, Step};
+use crate::stillhouse::{self, Fitted};
 use crate::washback::Course;
 use gauge::Fault;
-use house::{House, Standing};
+use house::{House, KeptCuts, Standing};
 use jiff::Timestamp;
 
 /// A batch of every make under the weather of one day, to look readings up in.
@@ -13,17 +14,31 @@ use jiff::Timestamp;
 pub struct Forecasts {
     /// One batch a make, in the order of the house.
     pub batches: Vec<Batch>,
+    /// What the house's own runs have taught of heads and congeners.
+    pub fitted: Fitted,
 }
 
 impl Forecasts {
     /// Foretells every make of the house under the usual weather of `at`.
     pub fn of(house: &House, at: Timestamp) -> Result<Self, Vec<Fault>> {
+        Self::kept(house, at, &[], &Fitted::default())
+    }
+    /// The same with the cuts the house keeps to now, and with what has been fitted.
+    pub fn kept(
+        house: &House,
+        at: Timestamp,
+        cuts: &[KeptCuts],
+        fitted: &Fitted,
+    ) -> Result<Self, Vec<Fault>> {
         let weather = Some(usual_weather(house, at));
         let makes = house.makes.makes.iter();
         let batches = makes
-            .map(|make| crate::batch(house, &Asked { weather, ..Asked::usual(&make.key, at) }))
+            .map(|make| {
+                let cuts = cuts.to_vec();
+                crate::batch(house, &Asked { weather, cuts, ..Asked::usual(&make.key, at) })
+            })
             .collect::<Result<_, _>>()?;
-        Ok(Self { batches })
+        Ok(Self { batches, fitted: fitted.clone() })
     }
     /// The batch of a make.
     pub fn of_make(&self, make: &str) -> Option<&Batch> {
@@ -66,8 +81,8 @@ pub struct Expected {
 /// Gives what a reading at `at` should be; nothing when the vessel is empty, the make unknown, or
 /// the moment outside its course.
 ///
-/// A washback is reckoned anew from what was noted when it was set; kiln, floors and stills are
-/// read off the forecast of their make.
+/// A washback is reckoned anew from what was noted when it was set, a run from the alcohol it was
+/// charged with; kiln and floors are read off the forecast of their make.
 pub fn expect(
     house: &House,
     standing: &Standing,
@@ -100,13 +115,23 @@ pub fn expect(
         }
         What::Strength(vessel) => {
             let running = standing.stills.iter().find(|s| s.vessel == vessel)?;
-            let step = forecasts.of_make(&running.make)?.run_in(house, vessel)?;
-            let heat_up_h = step.figure("heat_up_h")?.value;
-            let time_s = 3600.0 * (hours(running.since, at) - heat_up_h);
-            let key = ("strength_pct", "strength at the safe", "% vol", 1);
-            off_curve(step, "distillate_strength_pct", time_s, key)
+            let kept = standing.cuts.iter().find(|kept| kept.make == running.make);
+            let fitted = &forecasts.fitted;
+            let run = stillhouse::Expected::of_running(house, running, kept, fitted).ok()?;
+            strength(&run, 3600.0 * hours(running.since, at) - run.heat_up_s)
         }
     }
+}
+
+/// What the safe should show so many seconds from the first running; nothing outside the run.
+fn strength(run: &stillhouse::Expected, time_s: f64) -> Option<Expected> {
+    if !(0.0..=run.trace.end_s()).contains(&time_s) {
+        return None;
+    }
+    let figure = run.strength_at(time_s);
+    let band = figure.band.unwrap_or(Band::around(figure.value, 0.0));
+    let crate::Figure { key, label, unit, value, decimals, .. } = figure;
+    Some(Expected { key, label, unit, value, band, decimals })
 }
 
 pub(crate) fn hours(from: Timestamp, to: Timestamp) -> f64 {

@@ -262,7 +262,8 @@ fn standing(at: &str) -> house::Standing {
 #[test]
 fn a_reading_about_to_be_noted_has_its_expectation() {
     let house = quernholm();
-    let forecasts = Forecasts { batches: ["pale", "ember"].iter().map(|m| foretold(m)).collect() };
+    let batches = ["pale", "ember"].iter().map(|m| foretold(m)).collect();
+    let forecasts = Forecasts { batches, ..Forecasts::default() };
     let mut standing = standing("2026-11-25T12:00:00Z");
     let ask = |standing: &house::Standing, what| {
         let found = expect(&house, standing, &forecasts, what, standing.at).expect("expected");

@@ -39,7 +39,8 @@ pub(crate) fn frame<'h>(house: &'h House, asked: &Asked) -> Result<Frame<'h>, Ve
     let mashing = asked
         .weather
         .unwrap_or_else(|| weather(house, Timestamp::from_second(later).unwrap_or(asked.start)));
-    Ok(Frame { house, make, barley, malting, mashing, cask_years: asked.cask_years })
+    let kept = asked.cuts.iter().find(|kept| kept.make == make.key).map(Into::into);
+    Ok(Frame { house, make, barley, malting, mashing, cask_years: asked.cask_years, kept })
 }
 
 /// Gives the batch before anything has happened to it: one steep of barley.

@@ -23,6 +23,7 @@ use crate::batch::{Asked, Batch, Loss};
 use crate::carry::Carry;
 use crate::figure::{Figure, Shown};
 use crate::spread::Chain;
+use crate::stillhouse::Cuts;
 use gauge::Fault;
 use house::barley::Barley;
 use house::make::Make;
@@ -41,6 +42,8 @@ pub(crate) struct Frame<'h> {
     pub(crate) mashing: Weather,
     /// Years the casks lie.
     pub(crate) cask_years: f64,
+    /// The cuts the house keeps to for the make.
+    pub(crate) kept: Option<Cuts>,
 }
 
 impl<'h> Frame<'h> {

@@ -9,6 +9,7 @@ use super::{Frame, pure_l};
 use crate::carry::Carry;
 use crate::figure::{Figure, Shown};
 use crate::spread::{Both, Chain, Outcome, Part, Tune};
+use crate::stillhouse::cuts_of;
 use gauge::{Fault, Grade, record};
 use house::Equipment;
 use house::make::Pass;
@@ -204,7 +205,7 @@ fn one_pass<'h>(
             ..conditions.clone()
         },
         heat: Vec::new(),
-        cuts: pass.cuts.iter().map(|cut| cut.cut.clone()).collect(),
+        cuts: cuts_of(frame.make, pass, frame.kept),
     };
     let run = run(&filling, &vessel_of_stage, &programme, constants)?;
     Ok(Passed { pass, vessel, own, charge, charges, run })

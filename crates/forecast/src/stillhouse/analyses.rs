@@ -8,6 +8,7 @@
 
 use super::congeners::{GROUPS, place};
 use super::fitted::{Fitted, GroupFit, Known};
+use super::heart::Cuts;
 use super::route::{pot, programme, volatile, with_head};
 use super::run::{charged, pass_of};
 use super::steady::{self, Asked};
@@ -84,16 +85,20 @@ fn followed(
     let own = pot(house, &ran.still)?;
     let loss = start.head(&ran.still).map_or(own.vessel.head_loss_w_k, |h| h.head_loss_w_k);
     let vessel = with_head(own.vessel, loss);
-    let cuts = cuts_as_noted(ran, super::route::cuts_of(make, &make.route.passes[pass], kept));
+    let cuts = cuts_as_noted(
+        ran,
+        super::route::cuts_of(make, &make.route.passes[pass], kept.map(Cuts::from)),
+    );
     let programme = programme(house, own, cuts);
     let one = |rung: &f64| -> Result<Rung, Fault> {
         let factors = start.groups.map(|g| (rung * g.volatility_sd).exp());
-        let constants = volatile(factors);
-        let asked = Asked { house, make, pass, still, kept, fitted: start, constants: &constants };
+        let constants = &volatile(factors);
+        let (fitted, carried) = (start, true);
+        let asked = Asked { house, make, pass, still, kept, fitted, constants, carried };
         let usual = steady::charge(&asked, charged(house, &asked, ran)?)?;
         let mut charge = Charge::of_moles(usual.charge);
         charge.congeners = CONGENERS.iter().map(|c| (c, 1.0)).collect();
-        let run = run(&charge, &vessel, &programme, &constants)?;
+        let run = run(&charge, &vessel, &programme, constants)?;
         Ok(Rung { run, grams: usual.grams })
     };
     RUNGS.iter().map(one).collect()

@@ -6,6 +6,7 @@ use super::run::{Expected, VOLATILITY, banded, spread};
 use super::steady::by_group;
 use crate::figure::{Figure, Shown};
 use gauge::Fault;
+use house::KeptCuts;
 use process::still::{Cut, Group, Moles, Reading, Spirit, Trace, Until};
 
 /// Where a heart begins and ends.
@@ -15,6 +16,12 @@ pub struct Cuts {
     pub from_min: f64,
     /// Heart until the distillate has fallen to this, % vol.
     pub to_pct: f64,
+}
+
+impl From<&KeptCuts> for Cuts {
+    fn from(kept: &KeptCuts) -> Self {
+        Self { from_min: kept.heart_from_min, to_pct: kept.heart_to_pct }
+    }
 }
 
 /// Where one group of congeners goes.
@@ -115,7 +122,7 @@ fn values(trace: &Trace, reading: &Reading, grams: &[f64]) -> [f64; 11] {
     let [foreshots, heart, feints] = [0, 1, 2].map(|at| &reading.cuts[at]);
     let litres = heart.distillate.volume_20_l();
     let pure_l = heart.distillate.pure_alcohol_l();
-    let held = by_group(|at| grams[at] * heart.congeners[at].1);
+    let held = by_group(grams.len(), |at| grams[at] * heart.congeners[at].1);
     let mg_l = |group| 1e3 * held[place(group)] / litres;
     let g_hl = |group| 100.0 * held[place(group)] / pure_l;
     let returned = foreshots.distillate.plus(feints.distillate).ethanol_mol;
@@ -165,6 +172,13 @@ pub(crate) fn heart(expected: &Expected, cuts: Cuts) -> Result<Heart, Fault> {
         feints: spirit(reading.cuts[2].distillate),
         residue: spirit(reading.residue),
     })
+}
+
+impl Expected {
+    /// Pure alcohol of the heart between two cuts, L, without its band.
+    pub(crate) fn heart_pure_l(&self, cuts: Cuts) -> Result<f64, Fault> {
+        Ok(cut(&self.trace, cuts)?.cuts[1].distillate.pure_alcohol_l())
+    }
 }
 
 /// A figure of a group of congeners. It is unsure by factors, so its band is that of its

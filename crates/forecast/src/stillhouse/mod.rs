@@ -1,6 +1,7 @@
 //! The stillhouse: a run before it is lit and as it was, the circuit it belongs to, and what its
 //! readings teach.
 
+mod advice;
 pub mod after;
 pub mod analyses;
 #[cfg(test)]
@@ -10,6 +11,7 @@ mod circuit_route;
 pub mod circuit_season;
 #[cfg(test)]
 mod circuit_tests;
+mod clock;
 pub mod congeners;
 pub mod fitted;
 mod gls;
@@ -28,5 +30,6 @@ pub use fitted::{Fitted, Known};
 pub use head::HeadFit;
 pub use heads::Heads;
 pub use heart::{Cuts, Heart};
+pub(crate) use route::cuts_of;
 pub use run::Expected;
 pub use sheet::{NoSheet, Sheet, sheet};

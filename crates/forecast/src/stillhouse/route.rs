@@ -4,10 +4,11 @@
 use gauge::Fault;
 use house::make::{Make, Pass};
 use house::vessel::Still;
-use house::{Equipment, House, KeptCuts};
+use house::{Equipment, House};
 use process::still::{Conditions, Constants, Cut, Moles, Programme, Spirit, Until, Vessel};
 
 use super::congeners::{Smoke, wash_pure_l_t};
+use super::heart::Cuts;
 
 /// A still of the house, by its parts.
 #[derive(Debug, Clone, Copy)]
@@ -55,13 +56,13 @@ pub(crate) fn product_of(make: &Make, pass: &Pass) -> Option<usize> {
 }
 
 /// The cuts of a pass as the house file has them, or as the house keeps to them since.
-pub(crate) fn cuts_of(make: &Make, pass: &Pass, kept: Option<&KeptCuts>) -> Vec<Cut> {
+pub(crate) fn cuts_of(make: &Make, pass: &Pass, kept: Option<Cuts>) -> Vec<Cut> {
     let mut cuts: Vec<Cut> = pass.cuts.iter().map(|cut| cut.cut.clone()).collect();
     if let (Some(product), Some(kept)) = (product_of(make, pass), kept) {
         if let Some(before) = product.checked_sub(1) {
-            cuts[before].until = Until::TimeS(60.0 * kept.heart_from_min);
+            cuts[before].until = Until::TimeS(60.0 * kept.from_min);
         }
-        cuts[product].until = Until::StrengthPct(kept.heart_to_pct);
+        cuts[product].until = Until::StrengthPct(kept.to_pct);
     }
     cuts
 }

@@ -7,16 +7,14 @@
 //! how much of each the wash carries needs no run at all: the grams are in proportion.
 
 use super::fitted::{Fitted, Known};
-use super::head::moved;
 use super::heart::{Cuts, Heart};
 use super::route::{Pot, cuts_of, make, pass_in, pot, product_of, programme, with_head};
 use super::steady::{self, Asked};
 use crate::figure::{Band, Figure, Shown};
 use gauge::Fault;
 use house::make::Make;
+use house::standing::Running;
 use house::{House, KeptCuts, Ran};
-use jiff::Timestamp;
-use numeric::least_squares::{Belief, Unknown, fit};
 use process::still::{
     Charge, Congener, Constants, Moles, Point, Programme, Spirit, Trace, Until, Vessel,
 };
@@ -100,7 +98,9 @@ impl Expected {
         let pass = pass_of(of, ran)?;
         let constants = fitted.constants();
         let still = Some(ran.still.as_str());
-        let asked = Asked { house, make: of, pass, still, kept, fitted, constants: &constants };
+        let carried = true;
+        let constants = &constants;
+        let asked = Asked { house, make: of, pass, still, kept, fitted, constants, carried };
         let moles = charged(house, &asked, ran)?;
         Self::reckoned(&asked, moles)
     }
@@ -127,7 +127,62 @@ impl Expected {
         let pass = pass_in(of, still)?;
         let constants = fitted.constants();
         let still = Some(still);
-        let asked = Asked { house, make: of, pass, still, kept, fitted, constants: &constants };
+        let carried = true;
+        let constants = &constants;
+        let asked = Asked { house, make: of, pass, still, kept, fitted, constants, carried };
+        Self::reckoned(&asked, None)
+    }
+
+    /// Gives the run to expect of a charge of which only the pure alcohol is known, as it stands
+    /// in a running still, at the strength of a usual charge; no congeners in it, for speed.
+    ///
+    /// # Units
+    /// As each figure says.
+    /// # Range
+    /// As [`Self::of`].
+    /// # Error
+    /// As [`Self::of`].
+    /// # Source
+    /// As [`Self::of`].
+    pub fn of_running(
+        house: &House,
+        running: &Running,
+        kept: Option<&KeptCuts>,
+        fitted: &Fitted,
+    ) -> Result<Self, Fault> {
+        let of = make(house, &running.make)?;
+        let pass = pass_in(of, &running.vessel)?;
+        let constants = &fitted.constants();
+        let still = Some(running.vessel.as_str());
+        let carried = false;
+        let asked = Asked { house, make: of, pass, still, kept, fitted, constants, carried };
+        let usual = steady::charge(&asked, None)?.charge;
+        let share = running.pure_alcohol_l / usual.pure_alcohol_l();
+        Self::reckoned(&asked, Some(usual.times(share)))
+    }
+
+    /// Gives the run to expect of a still's next charge, as [`Self::of_next`] and without
+    /// congeners, for speed.
+    ///
+    /// # Units
+    /// As each figure says.
+    /// # Range
+    /// As [`Self::of_next`].
+    /// # Error
+    /// As [`Self::of`].
+    /// # Source
+    /// As [`Self::of`].
+    pub fn of_next_plain(
+        house: &House,
+        (make_key, still): (&str, &str),
+        kept: Option<&KeptCuts>,
+        fitted: &Fitted,
+    ) -> Result<Self, Fault> {
+        let of = make(house, make_key)?;
+        let pass = pass_in(of, still)?;
+        let constants = &fitted.constants();
+        let (still, carried) = (Some(still), false);
+        let asked = Asked { house, make: of, pass, still, kept, fitted, constants, carried };
         Self::reckoned(&asked, None)
     }
 
@@ -152,7 +207,9 @@ impl Expected {
         let pass = pass_in(of, still)?;
         let constants = fitted.constants();
         let still = Some(still);
-        let asked = Asked { house, make: of, pass, still, kept, fitted, constants: &constants };
+        let carried = true;
+        let constants = &constants;
+        let asked = Asked { house, make: of, pass, still, kept, fitted, constants, carried };
         Self::reckoned(&asked, Some(Moles::of_spirit(charge)))
     }
 
@@ -161,7 +218,7 @@ impl Expected {
         let still = asked.still.unwrap_or_default();
         let own = pot(asked.house, still)?;
         let usual = steady::charge(asked, at_hand)?;
-        let cuts = cuts_of(asked.make, pass, asked.kept);
+        let cuts = cuts_of(asked.make, pass, asked.kept.map(Cuts::from));
         let kept = product_of(asked.make, pass).map(|at| Cuts::of(&cuts, at));
         let head = asked.fitted.head(still);
         let loss = head.map_or(own.vessel.head_loss_w_k, |h| h.head_loss_w_k);
@@ -179,10 +236,12 @@ impl Expected {
         let others = Asked { constants: &volatile, ..*asked };
         let (whole, moved) = std::thread::scope(|scope| {
             // What the charge carries hangs on the volatilities too, through what returned to it.
-            let carried = scope.spawn(|| steady::charge(&others, Some(usual.charge)));
+            let carried =
+                asked.carried.then(|| scope.spawn(|| steady::charge(&others, Some(usual.charge))));
             let whole = run_of(&parts, own, &usual.grams);
             let moved = moves(&parts, loss_sd, own, &usual.grams);
-            let volatility = carried.join().ok().and_then(Result::ok).and_then(|other| {
+            let other = carried.and_then(|hand| hand.join().ok()?.ok());
+            let volatility = other.and_then(|other| {
                 let parts = Parts { constants: volatile.clone(), ..parts.clone() };
                 let (trace, heat_up_s) = run_of(&parts, own, &other.grams).ok()?;
                 let label = VOLATILITY;
@@ -223,8 +282,16 @@ impl Expected {
         let constants = Constants::default();
         let fitted = Fitted::default();
         let still = Some(ran.still.as_str());
-        let asked =
-            Asked { house, make: of, pass, still, kept, fitted: &fitted, constants: &constants };
+        let asked = Asked {
+            house,
+            make: of,
+            pass,
+            still,
+            kept,
+            fitted: &fitted,
+            constants: &constants,
+            carried: false,
+        };
         let own = pot(house, &ran.still)?;
         let moles = match charged(house, &asked, ran)? {
             Some(moles) => moles,
@@ -234,44 +301,12 @@ impl Expected {
             volume_20_l: moles.volume_20_l(),
             strength_pct: moles.strength_pct() + changed.charge_pct,
         };
-        let cuts = cuts_of(of, &of.route.passes[pass], kept);
+        let cuts = cuts_of(of, &of.route.passes[pass], kept.map(Cuts::from));
         let mut programme = programme(house, own, cuts);
         let heat_w = programme.conditions.heat_w;
         programme.conditions.heat_w = heat_w.map(|heat| heat * changed.heat);
         let vessel = with_head(own.vessel, changed.loss_w_k);
         Trace::of(&Charge::of_spirit(spirit), &vessel, &programme, &constants)
-    }
-
-    /// When the first spirit ran, as nearly as the notes say without its strengths: so many
-    /// minutes before the foreshots were turned to heart, else so long after the charge.
-    pub(crate) fn clock(&self, ran: &Ran) -> Timestamp {
-        let turned = ran.cuts.first().filter(|cut| cut.cut == "foreshots");
-        if let (Some(cut), Some(kept)) = (turned, self.kept) {
-            return moved(cut.at, -60.0 * kept.from_min);
-        }
-        let lit = ran.charged.iter().map(|part| part.at).max().unwrap_or(ran.charged_at);
-        moved(lit, self.heat_up_s)
-    }
-
-    /// When the first spirit ran: by the clock, put right by the strengths noted since.
-    pub fn first_running_at(&self, ran: &Ran) -> Timestamp {
-        const CLOCK_S: f64 = 360.0;
-        const READING_PCT: f64 = 0.3;
-        let clock = self.clock(ran);
-        let end_s = self.trace.end_s();
-        let since = |at: Timestamp| 1e-3 * (at.as_millisecond() - clock.as_millisecond()) as f64;
-        let noted: Vec<(f64, f64)> =
-            ran.strengths().iter().map(|r| (since(r.at), r.value)).collect();
-        let noted: Vec<(f64, f64)> =
-            noted.into_iter().filter(|(s, _)| *s > 0.0 && *s < end_s).collect();
-        let late = Unknown::believed(Belief { mean: 0.0, sd: CLOCK_S });
-        let found = fit(&[late.within(-1800.0..=1800.0)], |t| {
-            let off = |(s, pct): &(f64, f64)| {
-                (self.trace.point(s - t[0]).strength_pct - pct) / READING_PCT
-            };
-            Ok::<_, std::convert::Infallible>(noted.iter().map(off).collect())
-        });
-        found.map_or(clock, |found| moved(clock, found.found[0].value))
     }
 
     /// The congeners charged, g.

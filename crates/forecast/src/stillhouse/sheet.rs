@@ -141,9 +141,9 @@ pub fn sheet(
     let parts = if route.charge.iter().any(|part| part.from == "wash") {
         vec![wash_part(house, standing, of, own)?]
     } else {
-        let constants = fitted.constants();
-        let still = Some(still);
-        let asked = Asked { house, make: of, pass, still, kept, fitted, constants: &constants };
+        let constants = &fitted.constants();
+        let (still, carried) = (Some(still), false);
+        let asked = Asked { house, make: of, pass, still, kept, fitted, constants, carried };
         let usual = steady::charge(&asked, None)?;
         drawn(standing, of, pass, &usual, own.own.charge_l)
     };

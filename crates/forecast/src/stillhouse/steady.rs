@@ -8,6 +8,7 @@
 
 use super::congeners::{GROUPS, in_wash, place};
 use super::fitted::Fitted;
+use super::heart::Cuts;
 use super::route::{cut_named, cuts_of, pot, programme, usual_wash, with_head};
 use gauge::Fault;
 use house::make::Make;
@@ -24,8 +25,9 @@ struct Stream {
 }
 
 impl Stream {
-    fn nothing() -> Self {
-        Self { moles: Moles::default(), grams: vec![0.0; CONGENERS.len()] }
+    fn nothing(carried: bool) -> Self {
+        let kinds = if carried { CONGENERS.len() } else { 0 };
+        Self { moles: Moles::default(), grams: vec![0.0; kinds] }
     }
     fn add(&mut self, other: &Self, fraction: f64) {
         self.moles = self.moles.plus(other.moles.times(fraction));
@@ -65,6 +67,8 @@ pub(crate) struct Asked<'a> {
     pub(crate) fitted: &'a Fitted,
     /// Volatilities; levels are those of `fitted`.
     pub(crate) constants: &'a Constants,
+    /// Whether congeners are wanted.
+    pub(crate) carried: bool,
 }
 
 /// Gives what one charge of the pass carries. With a `charge` at hand that is kept to, and only
@@ -116,7 +120,7 @@ fn passed(
     let still = asked.still.filter(|_| index == asked.pass);
     let still = still.or(pass.stills.first().map(String::as_str)).unwrap_or_default();
     let own = pot(asked.house, still)?;
-    let mut forward = Stream::nothing();
+    let mut forward = Stream::nothing(asked.carried);
     let mut returning = Vec::new();
     for part in &pass.charge {
         match cut_named(asked.make, &part.from) {
@@ -129,7 +133,8 @@ fn passed(
     }
     let loss = asked.fitted.head(still).map_or(own.vessel.head_loss_w_k, |h| h.head_loss_w_k);
     let vessel = with_head(own.vessel, loss);
-    let programme = programme(asked.house, own, cuts_of(asked.make, pass, asked.kept));
+    let programme =
+        programme(asked.house, own, cuts_of(asked.make, pass, asked.kept.map(Cuts::from)));
     let one = |charge: Moles, congeners: bool| -> Result<Run, Fault> {
         let mut filling = Charge::of_moles(charge);
         if congeners {
@@ -142,7 +147,7 @@ fn passed(
         Some(charge) => charge,
         None => settled(forward.moles, litres, &returning, |charge| one(charge, false))?,
     };
-    let run = one(charge, true)?;
+    let run = one(charge, asked.carried)?;
     let whole = balanced(&forward, &run, charge, &returning);
     let cuts = run.cuts.iter().map(|cut| of_whole(&whole, cut, charge)).collect();
     Ok(Passed { charge, whole, forward: forward.moles, cuts })
@@ -273,10 +278,10 @@ pub(crate) fn spirit(pure_alcohol_l: f64, strength_pct: f64) -> Spirit {
     Spirit { volume_20_l: 100.0 * pure_alcohol_l / strength_pct, strength_pct }
 }
 
-/// Sums something over the congeners of each group, in the order of the groups.
-pub(crate) fn by_group(of: impl Fn(usize) -> f64) -> [f64; 5] {
+/// Sums something over the first so many congeners of each group, in the order of the groups.
+pub(crate) fn by_group(kinds: usize, of: impl Fn(usize) -> f64) -> [f64; 5] {
     let mut out = [0.0; GROUPS.len()];
-    for (at, congener) in CONGENERS.iter().enumerate() {
+    for (at, congener) in CONGENERS.iter().enumerate().take(kinds) {
         out[place(congener.group)] += of(at);
     }
     out

@@ -16,6 +16,7 @@ fn usual(house: &House, key: &str) -> Usual {
         kept: None,
         fitted: &fitted,
         constants: &constants,
+        carried: true,
     };
     charge(&asked, None).expect("a charge")
 }
