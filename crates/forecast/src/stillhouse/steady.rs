@@ -44,8 +44,6 @@ pub(crate) struct Usual {
     pub(crate) charge: Moles,
     /// Of it, what goes forward for the first time in this pass.
     pub(crate) forward: Moles,
-    /// How many such charges one charge of wash leads to.
-    pub(crate) charges: f64,
     /// Grams of every congener, in the order of the book.
     pub(crate) grams: Vec<f64>,
     /// Every cut of the passes before, by name, for one charge of wash.
@@ -92,7 +90,6 @@ pub(crate) fn charge(asked: &Asked<'_>, charge: Option<Moles>) -> Result<Usual, 
     Ok(Usual {
         charge: pass.charge,
         forward: pass.forward.times(share),
-        charges: 1.0 / share,
         grams: pass.whole.grams.iter().map(|g| share * g).collect(),
         before,
         cuts: names.zip(pass.cuts.iter().map(|c| c.moles)).collect(),

@@ -5,7 +5,8 @@ use crate::clock::later;
 use crate::kind::TaskKind;
 use crate::readings::{BULK_L, GRAVITY, STRENGTH_PCT, TEMPERATURE_C};
 use crate::work::{Number, Work};
-use forecast::{Course, Step, What};
+use forecast::stillhouse::Expected;
+use forecast::{Course, Figure, Step};
 use house::standing::{Running, Washback};
 use house::{Equipment, Make};
 use jiff::Timestamp;
@@ -18,8 +19,8 @@ pub(super) type Freed = Vec<(String, Timestamp)>;
 pub(super) fn work(desk: &Desk<'_>) -> (Vec<Work>, Freed) {
     let mut out = Vec::new();
     let mut free: HashMap<String, Timestamp> = HashMap::new();
-    for running in &desk.standing.stills {
-        run(desk, running, &mut out, &mut free);
+    for goes in &going(desk) {
+        run(desk, goes, &mut out, &mut free);
     }
     let mut backs: Vec<&Washback> = desk.standing.washbacks.iter().collect();
     backs.sort_by_key(|back| back.set_at);
@@ -260,49 +261,87 @@ fn spirit_charge(
     });
     work.figures = vec![Number::noted(("charge_l", "charge", "L", 0), charge_l)];
     let step = desk.batch(make).and_then(|batch| batch.run_in(desk.house, still));
-    let keys = [
-        "charge_strength_pct",
-        "first_strength_pct",
-        "heart_from_min",
-        "heart_from_pct",
-        "heart_to_pct",
-        "heart_20_l",
-        "heart_strength_pct",
-        "run_h",
-    ];
-    let figures = keys.iter().filter_map(|key| step?.figure(key));
-    work.figures.extend(figures.map(Number::from));
-    // The forecast is of the still that is usual for the make; litres go with the charge.
-    let usual_l = step.and_then(|s| s.figure("charge_20_l")).map_or(charge_l, |f| f.value);
-    for number in work.figures.iter_mut().filter(|n| n.key == "heart_20_l") {
-        number.value *= charge_l / usual_l;
-        number.band = number.band.map(|(a, b)| (a * charge_l / usual_l, b * charge_l / usual_l));
-    }
+    let kept = desk.standing.cuts.iter().find(|kept| kept.make == make);
+    let fitted = &desk.forecasts.fitted;
+    let expected = Expected::of_next_plain(desk.house, (make, still), kept, fitted).ok();
+    work.figures.extend(expected.iter().flat_map(next_figures));
     work.caution = Some("still");
     let hours = step.map_or(9.0, |step| step.end_h - step.start_h);
     (wanting(work, &[STRENGTH_PCT, BULK_L]), hours)
 }
 
+/// What to watch for in a charge of the usual strength, cut as the house keeps to.
+fn next_figures(expected: &Expected) -> Vec<Number> {
+    let first =
+        Figure { key: "first_strength_pct", label: "first running", ..expected.strength_at(0.0) };
+    let strength = ("charge_strength_pct", "strength of the charge", "% vol", 1);
+    let reckoned = |shown, value| Number { noted: false, ..Number::noted(shown, value) };
+    let mut out = vec![reckoned(strength, expected.charge.strength_pct), Number::from(&first)];
+    if let Some(kept) = expected.kept {
+        let from = ("heart_from_min", "heart from", "min", 0);
+        out.push(Number::noted(from, kept.from_min));
+        let heart = expected.heart(kept).ok();
+        let figure = |key: &str| heart.as_ref().and_then(|heart| heart.figure(key));
+        out.extend(figure("heart_from_pct").map(Number::from));
+        let to = ("heart_to_pct", "heart to", "% vol", 1);
+        out.push(Number::noted(to, kept.to_pct));
+        let keys = ["heart_20_l", "heart_strength_pct"];
+        out.extend(keys.iter().filter_map(|key| figure(key)).map(Number::from));
+    }
+    let runs_h = expected.trace.end_s() / 3600.0;
+    out.push(reckoned(("run_h", "runs", "h", 1), runs_h));
+    out
+}
+
+/// A run in progress and what its own charge lets expect of it.
+struct Goes<'d> {
+    running: &'d Running,
+    expected: Option<Expected>,
+}
+
+/// The runs in progress, reckoned side by side.
+fn going<'d>(desk: &Desk<'d>) -> Vec<Goes<'d>> {
+    let (house, fitted) = (desk.house, &desk.forecasts.fitted);
+    let cuts = &desk.standing.cuts;
+    let one = |running: &'d Running| {
+        let kept = cuts.iter().find(|kept| kept.make == running.make);
+        let expected = Expected::of_running(house, running, kept, fitted).ok();
+        Goes { running, expected }
+    };
+    std::thread::scope(|scope| {
+        let hands: Vec<_> = desk
+            .standing
+            .stills
+            .iter()
+            .map(|running| (running, scope.spawn(move || one(running))))
+            .collect();
+        hands
+            .into_iter()
+            .map(|(running, hand)| hand.join().unwrap_or(Goes { running, expected: None }))
+            .collect()
+    })
+}
+
 /// Cuts and readings of a run in progress.
 fn run(
     desk: &Desk<'_>,
-    running: &Running,
+    goes: &Goes<'_>,
     out: &mut Vec<Work>,
     free: &mut HashMap<String, Timestamp>,
 ) {
-    let step = desk.batch(&running.make).and_then(|b| b.run_in(desk.house, &running.vessel));
-    let Some(step) = step else {
+    let running = goes.running;
+    let Some(expected) = &goes.expected else {
         return;
     };
-    let value = |key: &str| step.figure(key).map(|f| f.value);
-    let heat_up_h = value("heat_up_h").unwrap_or(0.0);
-    let end = later(running.since, heat_up_h + value("run_h").unwrap_or(0.0));
-    let runs_h = step.end_h - step.start_h;
-    free.insert(running.vessel.clone(), later(running.since, runs_h));
-    let cuts = [
-        ("to heart", value("heart_from_min").map(|min| min / 60.0), "heart_from_pct"),
-        ("to feints", value("heart_to_h"), "heart_to_pct"),
-    ];
+    let heat_up_h = expected.heat_up_s / 3600.0;
+    let runs_h = expected.trace.end_s() / 3600.0;
+    let first = later(running.since, heat_up_h);
+    let end = later(first, runs_h);
+    let turnaround_h = match desk.house.vessel(&running.vessel).map(|v| &v.what) {
+        Some(Equipment::Still(own, ..)) => own.turnaround_h,
+        _ => 0.0,
+    };
+    free.insert(running.vessel.clone(), later(end, turnaround_h));
     let act = |kind, act, at: Timestamp| {
         desk.work(&Act {
             kind,
@@ -314,25 +353,38 @@ fn run(
             mark: format!("{}-{}", running.run, at.as_second() / 60),
         })
     };
-    for (name, after_h, key) in cuts {
-        let Some(at) = after_h.map(|hours| later(running.since, heat_up_h + hours)) else {
-            continue;
-        };
+    for (name, time_s, figure) in cuts(expected) {
+        let at = later(first, time_s / 3600.0);
         if at >= desk.now {
             let mut work = act(TaskKind::Reading, name, at);
-            work.figures = step.figure(key).map(Number::from).into_iter().collect();
+            work.figures = vec![figure];
             work.caution = Some("spirit");
             out.push(wanting(work, &[STRENGTH_PCT]));
         }
     }
-    let first = later(running.since, heat_up_h).max(desk.now);
-    for at in repeated(first, STILL_READING_H, desk) {
+    for at in repeated(first.max(desk.now), STILL_READING_H, desk) {
         if at >= end {
             break;
         }
         let mut work = act(TaskKind::Reading, "note the strength at the safe", at);
-        work.figures = desk.expected(What::Strength(&running.vessel), at);
+        let time_s = (at.as_second() - first.as_second()) as f64;
+        work.figures = vec![Number::from(&expected.strength_at(time_s))];
         work.caution = Some("spirit");
         out.push(wanting(work, &[STRENGTH_PCT]));
     }
+}
+
+/// The cuts of a run, each with its moment from the first running and the strength at it.
+fn cuts(expected: &Expected) -> Vec<(&'static str, f64, Number)> {
+    let Some(kept) = expected.kept else {
+        return Vec::new();
+    };
+    let heart = expected.heart(kept).ok();
+    let figure = |key: &str| heart.as_ref().and_then(|heart| heart.figure(key));
+    let from = figure("heart_from_pct").map(|f| ("to heart", 60.0 * kept.from_min, f.into()));
+    let to_pct = ("heart_to_pct", "heart to", "% vol", 1);
+    // Where the heart ends is decided; when it does is reckoned.
+    let to = figure("heart_to_h")
+        .map(|f| ("to feints", 3600.0 * f.value, Number::noted(to_pct, kept.to_pct)));
+    from.into_iter().chain(to).collect()
 }

@@ -236,6 +236,32 @@ fn a_run_shows_its_cuts_and_thursday_its_filling() {
     assert!(number(fill, "water_kg") > 1_566.9 * 0.998, "spirit shrinks, so more than the gap");
 }
 
+/// What a hand is told of a run hangs on what was charged and on the cut the house keeps to now.
+#[test]
+fn a_kept_cut_and_the_real_charge_move_what_is_due() {
+    let at = |standing: &Standing| {
+        let work = due(&quernholm(), standing, forecasts(), now(), 36.0);
+        let cut = find(&work, TaskKind::Reading, "to feints", "spirit_still_2");
+        let charge = find(&work, TaskKind::ChargeSpirit, "charge", "spirit_still_1");
+        (cut.at, number(cut, "heart_to_pct"), number(charge, "heart_to_pct"))
+    };
+    let usual = at(&standing());
+    let kept = |make: &str, heart_to_pct| house::KeptCuts {
+        make: make.into(),
+        heart_from_min: 20.0,
+        heart_to_pct,
+        ..house::KeptCuts::default()
+    };
+    let cuts = vec![kept("ember", 63.0), kept("pale", 67.0)];
+    let earlier = at(&Standing { cuts, ..standing() });
+    assert_eq!((usual.1, usual.2), (59.0, 65.0));
+    assert_eq!((earlier.1, earlier.2), (63.0, 67.0));
+    assert!(earlier.0 < usual.0, "{} {}", earlier.0, usual.0);
+    let mut more = standing();
+    more.stills[0].pure_alcohol_l = 1_350.0;
+    assert!(at(&more).0 > usual.0, "a larger charge runs longer");
+}
+
 #[test]
 fn the_same_work_keeps_its_name_a_minute_later() {
     let later = crate::clock::later(now(), 1.0 / 60.0);

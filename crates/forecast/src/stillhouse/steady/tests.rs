@@ -32,14 +32,25 @@ fn a_usual_charge_is_its_forward_part_and_what_returns() {
             .iter()
             .filter(|(name, _)| name != "heart")
             .fold(Moles::default(), |sum, (_, moles)| sum.plus(*moles));
-        let sum = usual.forward.plus(returns.times(1.0 / usual.charges));
+        // What goes forward is the low wines of one charge of wash, in so many charges.
+        let parts = &house.make(key).expect("a make").route.passes;
+        let new: f64 = parts[parts.len() - 1]
+            .charge
+            .iter()
+            .flat_map(|part| {
+                let own = usual.before.iter().filter(|(name, _)| *name == part.from);
+                own.map(|(_, moles)| part.fraction * moles.ethanol_mol)
+            })
+            .sum();
+        let charges = new / usual.forward.ethanol_mol;
+        let sum = usual.forward.plus(returns.times(1.0 / charges));
         println!(
             "{key}: {:.1} L of {:.2} %, of it new {:.1} L of {:.2} %, {:.3} charges",
             usual.charge.volume_20_l(),
             usual.charge.strength_pct(),
             usual.forward.volume_20_l(),
             usual.forward.strength_pct(),
-            usual.charges
+            charges
         );
         assert!((sum.ethanol_mol / usual.charge.ethanol_mol - 1.0).abs() < 1e-3, "{key} {sum:?}");
         assert!((sum.water_mol / usual.charge.water_mol - 1.0).abs() < 1e-3, "{key} {sum:?}");
