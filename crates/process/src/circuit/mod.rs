@@ -11,7 +11,9 @@
 //! A cycle runs every still once, in the order given. A still's charge is what flows to it: from
 //! the wash and from stills before it in this cycle, from itself and stills after it in the last.
 //! With `z` the contents of the receivers that carry over, a cycle is a map `G(z)`; the settled
-//! circuit is its fixed point, found by Anderson's method ([`numeric::fixed_point`]).
+//! circuit is its fixed point. Ethanol and water find it by Anderson's method
+//! ([`numeric::fixed_point`]); congeners ride along and change nothing, so what the receivers hold
+//! of each solves `c = M c + b` with the shares of the settled stills.
 //!
 //! Alcohol is followed as a Markov chain over the stills: `P_ij` the share of the alcohol charged
 //! to still `i` that is charged to still `j` next, `s_i` the share that leaves as the product, `e`
@@ -20,10 +22,17 @@
 //! the returns struck out, the distinct stills on the way (`distinct_stills`), which is what the
 //! trade calls twice, three times or two and a half times distilled.
 //!
+//! A season ([`season`]) turns cycle after cycle from empty receivers, one make after another:
+//! feints that stand are mixed, put apart or worked off, the first runs' product has an account of
+//! its own, and at the close the feints are charged alone until the coils are bare. A week's
+//! charges are whole, and what does not make one stands over ([`weekly`]). A charge above its
+//! still's ceiling wants `E (1 - x)/x - W` mol of water, `x` the ceiling's mole fraction.
+//!
 //! # Units and range
 //! mol; litres at 20 °C; congeners as amounts for each unit in the wash. With `energy = false` each
 //! still is a plain Rayleigh pot without reflux and without time; with `energy = true` every still
-//! has a fire and a head, as in [`still`](crate::still).
+//! has a fire and a head, as in [`still`](crate::still). A circuit that sends back more than twenty
+//! washes' alcohol is refused.
 //!
 //! # Error
 //! That of the still. The fixed point is met to `tolerance`, each pot followed to 1e-10.

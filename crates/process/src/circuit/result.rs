@@ -60,6 +60,8 @@ pub struct Run {
     pub dilutions: Vec<Dilution>,
     /// The streams of every cycle from empty; none for the settled circuit.
     pub history: Vec<Vec<Stream>>,
+    /// What stands in the receivers at the end of every cycle from empty, by stream.
+    pub receivers: Vec<Vec<Stream>>,
     /// Water, pure alcohol and each congener of the last cycle, each line by its stream.
     pub balance: Balance,
     /// What to know.
@@ -156,9 +158,13 @@ impl Run {
             parts.push(("dilution", dilution_nodes(&self.dilutions)));
         }
         if !self.history.is_empty() {
-            let cycles = self.history.iter().enumerate().map(|(place, streams)| {
-                let cycle = Node::from((place + 1) as f64);
-                Node::part([("cycle", cycle), ("streams", stream_nodes(streams))])
+            let cycles = self.history.iter().zip(&self.receivers).enumerate();
+            let cycles = cycles.map(|(place, (streams, receivers))| {
+                Node::part([
+                    ("cycle", Node::from((place + 1) as f64)),
+                    ("streams", stream_nodes(streams)),
+                    ("receivers", stream_nodes(receivers)),
+                ])
             });
             parts.push(("history", Node::List(cycles.collect())));
         }

@@ -151,6 +151,28 @@ fn a_season_of_three_hundred_cycles_closes() {
     }
 }
 
+/// With fires the heads send alcohol back, cuts may be by time, and the heat closes too.
+#[test]
+fn a_season_with_fires_closes_in_energy() {
+    let heated = |name: &str, feints| {
+        let mut phase = phase(name, 6.0, feints);
+        for (still, heat_w) in phase.vessel.stills.iter_mut().zip([400e3, 250e3]) {
+            still.hearth.heat_w = Some(heat_w);
+            still.hearth.head_loss_w_k = 250.0;
+            still.hearth.copper_kg = 1500.0;
+        }
+        phase.vessel.stills[1].cuts[0].until = Until::TimeS(900.0);
+        phase
+    };
+    let phases = vec![heated("pale", None), heated("ember", Some(Feints::WorkedOff))];
+    let asked = Season { energy: true, ..of(phases, true) };
+    let run = ran(&asked);
+    assert_eq!(run.balance.open(), vec![]);
+    assert!(run.balance.total(Matter::Energy, crate::balance::Side::Lost) > 0.0);
+    assert!(gap(&asked, &run).abs() < 1e-9);
+    assert!(run.rows.iter().flat_map(|row| &row.work).all(|work| work.run_h > Some(0.5)));
+}
+
 #[test]
 fn a_charge_that_does_not_cover_the_coils_waits() {
     let mut pale = phase("pale", 6.0, None);

@@ -11,6 +11,7 @@ use numeric::fixed_point::{NoPoint, Search, anderson};
 use super::cycle::{Amount, Boiled, Cycle, Plant, State, Turning};
 use super::graph::Graph;
 use super::passes::{Chain, solve};
+use super::walk::let_down;
 use super::{Charge, Programme, Run, Vessel, account, ceiling, result};
 use crate::still::{Constants, Moles, Until};
 
@@ -42,13 +43,15 @@ pub fn run(
     let graph = Graph::new(vessel, &programme.product)?;
     let plant = Plant::new(charge, vessel, programme, constants, &graph)?;
     let cycles = programme.turn.cycles as u32;
-    let mut history = Vec::new();
+    let (mut history, mut receivers) = (Vec::new(), Vec::new());
     let (last, count) = if cycles > 0 {
         let mut state = plant.empty();
         let mut last = None;
         for _ in 0..cycles {
             let cycle = plant.turn(&state, Turning::Washed)?;
             history.push(plant.streams(&cycle, false));
+            let stands = let_down(&plant, &cycle.after).into_iter();
+            receivers.push(stands.map(|(name, a)| plant.stream(name, &a, false)).collect());
             state.clone_from(&cycle.after);
             last = Some(cycle);
         }
@@ -58,7 +61,7 @@ pub fn run(
         covered(&plant, &last)?;
         (last, calls)
     };
-    Ok(Run { history, ..of_last(&plant, &last, count) })
+    Ok(Run { history, receivers, ..of_last(&plant, &last, count) })
 }
 
 /// What the last cycle tells.
@@ -79,6 +82,7 @@ pub(super) fn of_last(plant: &Plant<'_>, last: &Cycle, cycles: u32) -> Run {
         balance: account::of_cycle(plant, last),
         warnings: result::warnings(plant, last),
         history: Vec::new(),
+        receivers: Vec::new(),
     }
 }
 

@@ -103,6 +103,11 @@ fn a_season_begins_by_filling_the_feints_receiver() {
         let got = litres("spirit.heart");
         assert!((got - heart).abs() < 0.06, "{got} {heart}");
     }
+    for (stands, held) in run.receivers.iter().zip(receiver) {
+        let sum: f64 = stands.iter().map(|stream| stream.moles.pure_alcohol_l()).sum();
+        assert!((sum - held).abs() < 0.06, "{sum} {held}");
+    }
+    assert_eq!(run.receivers.len(), 8);
     assert_eq!(run.history.len(), 8);
     assert_eq!(run.balance.open(), vec![]);
 }

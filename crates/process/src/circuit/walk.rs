@@ -12,7 +12,7 @@ use crate::balance::Side;
 const MOST_ALONE: u32 = 400;
 
 /// What stands, stream by stream.
-type Stock = Vec<(String, Amount)>;
+pub(super) type Stock = Vec<(String, Amount)>;
 
 /// The season on its way.
 pub(super) struct Walk<'s> {
@@ -211,7 +211,7 @@ pub(super) fn turn(
 }
 
 /// What stands in the receivers, stream by stream.
-fn let_down(plant: &Plant<'_>, state: &State) -> Stock {
+pub(super) fn let_down(plant: &Plant<'_>, state: &State) -> Stock {
     let mut stock = Stock::new();
     for (place, flows) in plant.graph.flows.iter().enumerate() {
         for (number, flow) in flows.iter().enumerate() {

@@ -5,8 +5,12 @@ use process::Face;
 
 /// Gives the example of a stage as the tree that its reader takes apart.
 pub(crate) fn example(face: &Face) -> Node {
-    let table: toml::Table =
-        face.example.parse().unwrap_or_else(|e| panic!("{}: example: {e}", face.key));
+    case(face.example)
+}
+
+/// The text of a case as that tree.
+pub(crate) fn case(text: &str) -> Node {
+    let table: toml::Table = text.parse().unwrap_or_else(|e| panic!("{text}: {e}"));
     node(toml::Value::Table(table))
 }
 
