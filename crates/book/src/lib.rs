@@ -33,6 +33,7 @@ pub mod kind;
 mod measure;
 mod moment;
 mod note;
+mod run;
 mod standing;
 mod statement;
 pub mod store;

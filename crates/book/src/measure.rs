@@ -1,6 +1,7 @@
 //! The one crossing from a book's figures into `gauge`.
 
 use gauge::alcoholometry::kernel;
+use gauge::glass::Glass;
 use gauge::wort::attenuation::{Gravities, Method, attenuate};
 use gauge::{BulkVolume, Celsius, Fault, Gravity, Strength, VolumeAt20, wort};
 
@@ -24,6 +25,13 @@ pub(crate) fn at_20(bulk_l: f64, temperature_c: f64, strength_pct: f64) -> Resul
         volume_20_l: volume.litres(),
         pure_alcohol_l: volume.pure_alcohol(strength).litres(),
     })
+}
+
+/// Strength at 20 °C of spirit in which a glass hydrometer, true at 20 °C, shows so much.
+pub(crate) fn hydrometer_pct(shown_pct: f64, temperature_c: f64) -> Result<f64, Fault> {
+    let shown = Strength::from_percent(shown_pct)?;
+    let at = Celsius::from_degrees(temperature_c)?;
+    Ok(Glass::SODA_LIME.alcoholometer(shown, at)?.strength.percent())
 }
 
 /// Extract in worts, kg.

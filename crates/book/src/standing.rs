@@ -36,6 +36,7 @@ impl Book {
             at,
             serial,
             lots: lots(derived, &balances, at)?,
+            cuts: kept_cuts(derived, at)?,
             ..stand::Standing::default()
         };
         let mut vessels: Vec<&str> = balances
@@ -74,6 +75,25 @@ fn lots(
             moisture_wet: figure("moisture_wet").unwrap_or(f64::NAN),
             nitrogen_pct_dry: figure("nitrogen_pct_dry"),
         });
+    }
+    Ok(out)
+}
+
+/// The last decision for each make, in the order of their names.
+fn kept_cuts(derived: &Derived, at: Timestamp) -> Result<Vec<house::KeptCuts>, StoreFault> {
+    let mut out: Vec<house::KeptCuts> = Vec::new();
+    // Acts come by name and then by time: the last of a make holds.
+    for act in derived.acts_of_all(Subject::Make, at)? {
+        let (Some(heart_from_min), Some(heart_to_pct)) =
+            (act.figure("heart_from_min"), act.figure("heart_to_pct"))
+        else {
+            continue;
+        };
+        let kept = house::KeptCuts { make: act.name, since: act.at, heart_from_min, heart_to_pct };
+        match out.last_mut().filter(|last| last.make == kept.make) {
+            Some(last) => *last = kept,
+            None => out.push(kept),
+        }
     }
     Ok(out)
 }

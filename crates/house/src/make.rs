@@ -242,6 +242,8 @@ pub struct Makes {
     pub makes: Vec<Make>,
     /// What changes cost.
     pub changes: Vec<Change>,
+    /// The words the house noses by, in the order in which a form asks them.
+    pub nose: Vec<String>,
 }
 
 impl Makes {
@@ -270,6 +272,7 @@ impl Makes {
                 feints: Feints::read(r),
                 allowed: r.flag("allowed", true),
             }),
+            nose: r.section("nose", |r| r.words("words")),
         }
     }
 }

@@ -43,7 +43,8 @@ pub struct Drawn {
     pub from: String,
     /// When.
     pub at: Timestamp,
-    /// Litres at 20 °C; none where the whole of a vessel was charged without measure.
+    /// Litres at 20 °C; of a washback charged whole, as the tun room measured it; none where
+    /// the whole of another vessel was charged without measure.
     pub volume_20_l: Option<f64>,
     /// Strength, % vol at 20 °C; none where it was not measured.
     pub strength_pct: Option<f64>,

@@ -146,3 +146,17 @@ fn a_house_without_files_says_which_are_wanted() {
     let files: Vec<&str> = problems.iter().map(|p| p.file).collect();
     assert_eq!(files, FILES);
 }
+
+#[test]
+fn a_house_has_its_own_words_for_the_nose() {
+    let words = house::quernholm().makes.nose;
+    assert!(words.len() >= 6 && words.contains(&"feinty".to_owned()), "{words:?}");
+    let mut once = words.clone();
+    once.sort();
+    once.dedup();
+    assert_eq!(once.len(), words.len());
+    let mut texts = house::quernholm().texts;
+    texts[1] = texts[1].replace("words = [\"clean\"", "words = [3");
+    let problems = house::read(texts).unwrap_err();
+    assert!(problems.iter().any(|p| p.fault.to_string().contains("nose.words[0]")), "{problems:?}");
+}

@@ -209,6 +209,41 @@ impl Derived {
         find().map_err(|e| trouble(&e))
     }
 
+    /// The runs of stills of which anything was first noted between two moments, latest first.
+    pub(crate) fn runs(
+        &self,
+        from: Timestamp,
+        until: Timestamp,
+        most: usize,
+    ) -> Result<Vec<String>, StoreFault> {
+        let find = || {
+            let mut query = self.db.prepare_cached(
+                "SELECT name, min(happened_us) AS first FROM act
+                 WHERE subject = 'run' AND kind IN ('charge', 'run_off', 'discharge')
+                 AND voided_by IS NULL AND happened_us <= ?1
+                 GROUP BY name HAVING first >= ?2
+                 ORDER BY first DESC, CAST(name AS INTEGER) DESC LIMIT ?3",
+            )?;
+            let most = i64::try_from(most).unwrap_or(i64::MAX);
+            query
+                .query_map(params![until.as_microsecond(), from.as_microsecond(), most], |row| {
+                    row.get(0)
+                })?
+                .collect::<rusqlite::Result<Vec<String>>>()
+        };
+        find().map_err(|e| trouble(&e))
+    }
+
+    /// Who wrote an entry.
+    pub(crate) fn writer(&self, serial: u64) -> Result<String, StoreFault> {
+        self.db
+            .prepare_cached("SELECT writer FROM entry WHERE serial = ?")
+            .and_then(|mut query| query.query_row([serial.cast_signed()], |row| row.get(0)))
+            .optional()
+            .map(Option::unwrap_or_default)
+            .map_err(|e| trouble(&e))
+    }
+
     /// What an entry posted.
     pub fn postings(&self, serial: u64) -> Result<Vec<Posting>, StoreFault> {
         let find = || {

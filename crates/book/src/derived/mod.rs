@@ -17,14 +17,14 @@ use rusqlite::{Connection, OptionalExtension, params};
 use std::path::Path;
 
 /// The version of the fold. Whoever changes what is derived raises it.
-pub const FOLD_VERSION: u32 = 2;
+pub const FOLD_VERSION: u32 = 3;
 
 const SCHEMA: &str = "
 CREATE TABLE meta (key TEXT PRIMARY KEY, value) WITHOUT ROWID;
 CREATE TABLE entry (
   serial INTEGER PRIMARY KEY, id TEXT NOT NULL, kind TEXT NOT NULL,
   happened TEXT NOT NULL, happened_us INTEGER NOT NULL, noted_us INTEGER NOT NULL,
-  contra_of INTEGER, contra_by INTEGER, marks TEXT NOT NULL
+  contra_of INTEGER, contra_by INTEGER, marks TEXT NOT NULL, writer TEXT NOT NULL
 );
 CREATE INDEX entry_by_time ON entry (happened_us);
 CREATE INDEX entry_marked ON entry (serial) WHERE marks <> '';
@@ -46,6 +46,8 @@ CREATE TABLE act (
   PRIMARY KEY (subject, name, happened_us, serial, way)
 ) WITHOUT ROWID;
 CREATE INDEX act_by_serial ON act (serial);
+CREATE INDEX run_by_time ON act (happened_us, name, voided_by)
+  WHERE subject = 'run' AND kind IN ('charge', 'run_off', 'discharge');
 CREATE TABLE watch (
   account TEXT NOT NULL, commodity TEXT NOT NULL, PRIMARY KEY (account, commodity)
 ) WITHOUT ROWID;
@@ -192,8 +194,8 @@ impl Derived {
         self.db
             .prepare_cached(
                 "INSERT INTO entry
-                 (serial, id, kind, happened, happened_us, noted_us, contra_of, marks)
-                 VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                 (serial, id, kind, happened, happened_us, noted_us, contra_of, marks, writer)
+                 VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
             )?
             .execute(params![
                 serial,
@@ -203,7 +205,8 @@ impl Derived {
                 happened,
                 noted,
                 contra_of,
-                marks.join("\n")
+                marks.join("\n"),
+                read.heading.writer
             ])?;
         Ok(marks)
     }

@@ -4,11 +4,14 @@
 //! file here and its line in [`kinds`]; none is ever taken away, since the journal keeps entries
 //! of it. When a kind changes its shape it gets a higher version, and the fold reads both.
 
+mod analyse;
 mod cask;
 mod correct;
+mod cuts;
 mod fields;
 mod legs;
 mod malt;
+mod nose;
 mod reading;
 mod scene;
 mod spirit;
@@ -39,6 +42,8 @@ pub enum Subject {
     Run,
     /// A cask.
     Cask,
+    /// A make.
+    Make,
     /// Whatever the account named in the field stands for.
     Account,
 }
@@ -53,6 +58,7 @@ impl Subject {
             Self::Mash => "mash",
             Self::Run => "run",
             Self::Cask => "cask",
+            Self::Make => "make",
             Self::Account => "account",
         }
     }
@@ -221,6 +227,9 @@ pub fn kinds() -> &'static [Kind] {
         cask::REGAUGE,
         cask::DISPATCH,
         reading::READING,
+        nose::NOSE,
+        analyse::ANALYSE,
+        cuts::CUTS,
         stock::SAMPLE,
         stock::LOSS,
         stock::CLEAN,

@@ -40,7 +40,7 @@ pub(super) const CHARGE: Kind = Kind {
     key: "charge",
     title: "Charge still",
     does: "A still charged from a vessel; without figures the whole of it is meant",
-    version: 1,
+    version: 2,
     writers: HANDS,
     touches: &[
         touch(Subject::Vessel, "from", Way::Out),
@@ -55,6 +55,7 @@ pub(super) const CHARGE: Kind = Kind {
         let make = reader.optional_word("make");
         let make = make.or_else(|| word_of_last_in(scene, &from, "make"));
         legs.keep_some("make", make);
+        let _ = reader.flag("transition", false);
         let route = Route { from: Account::vessel(from), to: Account::vessel(to) };
         pass_on(reader, scene, legs, &route);
     },
@@ -68,14 +69,14 @@ fn word_of_last_in(scene: &Scene<'_>, vessel: &str, key: &str) -> Option<String>
 }
 
 /// The cuts of a run.
-const CUTS: &[&str] = &["foreshots", "heart", "feints", "low_wines", "middle"];
+pub(super) const CUTS: &[&str] = &["foreshots", "heart", "feints", "low_wines", "middle"];
 
 /// A cut run off to a receiver.
 pub(super) const RUN_OFF: Kind = Kind {
     key: "run_off",
     title: "Run off",
     does: "A cut of a run, collected in a receiver",
-    version: 1,
+    version: 2,
     writers: HANDS,
     touches: &[
         touch(Subject::Vessel, "from", Way::Out),
@@ -96,6 +97,8 @@ fn run_off(reader: &mut Reader<'_>, scene: &Scene<'_>, legs: &mut Legs) {
         .or_else(|| scene.word((Subject::Run, &run), &["charge"], "make"));
     legs.keep_some("make", make);
     let _ = reader.optional_word("family");
+    // The heart of a run that follows a change of make is spirit of neither.
+    let _ = reader.flag("transition", false);
     let liquid = Liquid::read(reader);
     let at_20 = liquid.at_20(reader);
     legs.keep("volume_20_l", at_20.volume_20_l);
