@@ -8,6 +8,7 @@ use numeric::runge_kutta::Tolerance;
 use super::graph::Graph;
 use super::{Charge, Place, Programme, Stream, Vessel, ceiling};
 use crate::Balance;
+use crate::still::fittings::Fittings;
 use crate::still::heat::{self, Liquids};
 use crate::still::pot::{Course, Fire, Pot, distil};
 use crate::still::{Congener, Constants, HeatStep, Mixture, Moles, result};
@@ -290,6 +291,7 @@ impl<'a> Plant<'a> {
             congeners: &self.congeners,
             volatility: self.constants.volatility(),
             tolerance: self.tolerance,
+            fittings: Fittings::default(),
             fire: self.fires.get(place).map(|steps| Fire {
                 steps,
                 head_loss_w_k: still.hearth.head_loss_w_k,
@@ -458,6 +460,10 @@ fn in_still(fault: Fault, path: &str) -> Fault {
     match fault {
         Fault::Beyond { field, value, unit, side, limit, sets } if field == "still.heat_w" => {
             Fault::Beyond { field: format!("{path}.heat_w").into(), value, unit, side, limit, sets }
+        }
+        Fault::Unworkable { field, trouble, remedy } if field.starts_with("still.") => {
+            let key = field.trim_start_matches("still.");
+            Fault::Unworkable { field: format!("{path}.{key}").into(), trouble, remedy }
         }
         other => other.within(path),
     }

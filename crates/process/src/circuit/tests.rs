@@ -345,8 +345,8 @@ fn a_still_of_the_circuit_takes_what_a_still_alone_takes() {
     use crate::still::{Charge as Filled, Conditions, HeatStep, Programme as Alone};
     let mut vessel = double();
     let steps = vec![
-        HeatStep { from_s: 0.0, heat_w: 200e3, place: Some(0) },
-        HeatStep { from_s: 9000.0, heat_w: 320e3, place: Some(1) },
+        HeatStep { from_s: 0.0, heat_w: 200e3, steam_kg_s: 0.0, place: Some(0) },
+        HeatStep { from_s: 9000.0, heat_w: 320e3, steam_kg_s: 0.0, place: Some(1) },
     ];
     for still in &mut vessel.stills {
         still.heat.clone_from(&steps);

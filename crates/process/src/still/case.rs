@@ -30,6 +30,9 @@ const FROM: Field =
     Field::new("from_s", "s").label("from, after the first running").within(0.0, 1e6);
 const HEAT: Field = Field::new("heat_w", "W").label("heat").within(1.0, 1e8).extensive();
 
+const STEAM: Field =
+    Field::new("steam_kg_s", "kg/s").label("open steam").within(0.0, 100.0).extensive();
+
 /// Reads the congeners of a charge, each by its spelling.
 pub(crate) fn read_congeners(reader: &mut Reader<'_>) -> Vec<(&'static Congener, f64)> {
     let field = Field::new("congeners", "any unit")
@@ -53,8 +56,25 @@ pub(crate) fn read_congeners(reader: &mut Reader<'_>) -> Vec<(&'static Congener,
 pub(crate) fn read_heat(reader: &mut Reader<'_>) -> Vec<HeatStep> {
     let mut place = 0;
     reader.list("heat", |part| {
-        let step =
-            HeatStep { from_s: part.number(&FROM), heat_w: part.number(&HEAT), place: Some(place) };
+        let (from_s, heat_w) = (part.number(&FROM), part.number(&HEAT));
+        let step = HeatStep { from_s, heat_w, steam_kg_s: 0.0, place: Some(place) };
+        place += 1;
+        step
+    })
+}
+
+/// Reads the changes of fire and open steam; either may be left out where the other is given.
+fn read_fire(reader: &mut Reader<'_>) -> Vec<HeatStep> {
+    let mut place = 0;
+    reader.list("heat", |part| {
+        let from_s = part.number(&FROM);
+        let (heat_w, steam_kg_s) = (part.optional(&HEAT), part.optional(&STEAM));
+        if heat_w.is_none() && steam_kg_s.is_none() && !part.describing() {
+            let (low, high) = (HEAT.low, HEAT.high);
+            part.fault(Fault::Missing { field: "heat_w".into(), unit: "W", low, high });
+        }
+        let (heat_w, steam_kg_s) = (heat_w.unwrap_or(0.0), steam_kg_s.unwrap_or(0.0));
+        let step = HeatStep { from_s, heat_w, steam_kg_s, place: Some(place) };
         place += 1;
         step
     })
@@ -76,7 +96,7 @@ impl Stage for Still {
         let (vessel, conditions) =
             reader.section("still", |part| (Vessel::read(part), Conditions::read(part)));
         let constants = reader.section("constants", Constants::read);
-        let heat = read_heat(reader);
+        let heat = read_fire(reader);
         let demisting = Demisting { film_20_l: vessel.film_20_l, haze_ratio: constants.haze_ratio };
         let cuts = reader.list("cut", |part| Cut::read(part, Some(demisting)));
         Case { charge, vessel, programme: Programme { conditions, heat, cuts }, constants }

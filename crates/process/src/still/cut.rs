@@ -136,15 +136,18 @@ pub struct HeatStep {
     pub from_s: f64,
     /// Heat into the liquid, W.
     pub heat_w: f64,
+    /// Open steam let into the charge, kg/s.
+    pub steam_kg_s: f64,
     /// Its place in the list of changes; none for the fire the run begins with.
     pub place: Option<usize>,
 }
 
 impl HeatStep {
     pub(crate) fn path(&self) -> String {
+        let key = if self.steam_kg_s > 0.0 && self.heat_w <= 0.0 { "steam_kg_s" } else { "heat_w" };
         match self.place {
-            Some(place) => format!("heat[{place}].heat_w"),
-            None => "still.heat_w".to_owned(),
+            Some(place) => format!("heat[{place}].{key}"),
+            None => format!("still.{key}"),
         }
     }
 }

@@ -29,6 +29,8 @@ pub struct Bubble {
     pub vapour: f64,
     /// Slope of the boiling point over the liquid's mole fraction, K.
     pub slope_k: f64,
+    /// Slope of the vapour's mole fraction over the liquid's.
+    pub vapour_slope: f64,
 }
 
 /// Activity coefficients and their slopes.
@@ -106,7 +108,10 @@ impl Mixture {
             // The last correction is of second order in the one before: y needs no other round.
             if (next - t).abs() < 1e-8 || round + 1 == MOST_ROUNDS {
                 let p_x = f1 - f2 + p1 * activity.by_x[0] + p2 * activity.by_x[1];
-                return Bubble { boiling_k: next, vapour: p1 / p, slope_k: -p_x / p_t };
+                let slope_k = -p_x / p_t;
+                let by_x = activity.by_x[0] + (activity.by_t[0] + by_t1) * slope_k;
+                let vapour_slope = f1 / p * (1.0 + x * by_x);
+                return Bubble { boiling_k: next, vapour: p1 / p, slope_k, vapour_slope };
             }
             t = next;
         }

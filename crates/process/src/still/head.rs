@@ -8,11 +8,14 @@
 //! D [h_V(y_D) - h - (y_D - x) h'] = Q - Q_L                pot and head together
 //! V [h_V(y) - ψ h_L(x_R) - (1 - ψ) h_V(y_D)] = Q_L         head alone
 //! ```
-//! One unknown, the place of `x_R` between `x` and `y`.
+//! One unknown, the place of `x_R` between `x` and `y`. A head that condenses drop by drop has the
+//! integral of the module `drops` in the place of the first line.
 
 use std::cell::Cell;
 
+use super::drops::Drops;
 use super::equilibrium::{Bubble, Equilibrium};
+use super::fittings::Head;
 use super::heat::{self, Liquids};
 
 /// The pot as the head sees it, per mole of charge.
@@ -37,6 +40,10 @@ pub(crate) struct Draught {
     pub(crate) loss: f64,
     /// Air about the head, K.
     pub(crate) ambient_k: f64,
+    /// How the head condenses.
+    pub(crate) head: Head,
+    /// Whether the heat of mixing is reckoned.
+    pub(crate) mixing: bool,
 }
 
 /// What leaves the head.
@@ -146,12 +153,23 @@ impl<M: Equilibrium> Trial<'_, M> {
         let head = self.mixture.boil(liquor, self.pressure_pa, guess);
         self.hint.top_k.set(head.boiling_k);
         let (y_d, top_k) = (head.vapour, head.boiling_k);
-        let reflux = (y_d - y) / (y_d - liquor);
         let liquids = Liquids::at(top_k);
         let heat = liquids.mixed(y_d) + heat::vaporisation(y_d, top_k);
         let lost = self.draught.loss * (top_k - self.draught.ambient_k);
         let rate = (self.draught.heat - lost) / (heat - self.pot.heat - (y_d - x) * self.pot.slope);
-        let taken = self.rising - reflux * liquids.mixed(liquor) - (1.0 - reflux) * heat;
+        // The share that runs back, and the heat it takes along per mole that came up.
+        let (reflux, back) = match self.draught.head {
+            Head::Single => {
+                let reflux = (y_d - y) / (y_d - liquor);
+                let mixed = if self.draught.mixing { heat::of_mixing(liquor, top_k) } else { 0.0 };
+                (reflux, reflux * (liquids.mixed(liquor) + mixed))
+            }
+            Head::Differential => {
+                let drops = Drops::of(self.mixture, self.pressure_pa, self.pot, (liquor, &head));
+                (1.0 - drops.passing(), drops.heat(self.draught.mixing))
+            }
+        };
+        let taken = self.rising - back - (1.0 - reflux) * heat;
         let miss = (rate * taken - (1.0 - reflux) * lost) / self.draught.heat;
         let leaving = Leaving { y: y_d, top_k, rate, reflux, liquor, heat, lost };
         (rate > 0.0 && miss.is_finite()).then_some((miss, leaving))

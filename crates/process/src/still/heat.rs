@@ -1,7 +1,7 @@
 //! Heats of ethanol and water: of the liquid above 0 °C, and of vaporisation. J/mol.
 //!
-//! A mixture has the mole-fraction mean; the heat of mixing is left out (below 0.6 % of the heat
-//! of vaporisation at the boiling point).
+//! A mixture has the mole-fraction mean; the heat of mixing (below 0.6 % of the heat of
+//! vaporisation at the boiling point) is reckoned only where a case asks for it.
 //!
 //! # Source
 //! Liquid heat capacities and heats of vaporisation: D. W. Green and R. H. Perry, *Perry's
@@ -50,6 +50,20 @@ pub(crate) fn liquid_capacity(x: f64, t_k: f64) -> f64 {
     x * capacity(ETHANOL, t_k) + (1.0 - x) * capacity(WATER, t_k)
 }
 
+/// The heat of the boiling liquid of mole fraction `x`, J/mol, and its slope over `x` along the
+/// boiling curve, whose own slope is `slope_k`; with or without the heat of mixing.
+pub(crate) fn along_boiling(x: f64, boiling_k: f64, slope_k: f64, mixed: bool) -> (f64, f64) {
+    let liquids = Liquids::at(boiling_k);
+    let capacity = liquid_capacity(x, boiling_k);
+    let heat = liquids.mixed(x);
+    let slope = liquids.ethanol - liquids.water + capacity * slope_k;
+    if !mixed {
+        return (heat, slope);
+    }
+    let [h, by_x, by_t] = mixing(x, boiling_k);
+    (heat + h, slope + by_x + by_t * slope_k)
+}
+
 /// Gives the heat of vaporisation of ethanol at `t_k`, J/mol.
 pub(crate) fn ethanol_vaporisation(t_k: f64) -> f64 {
     const CRITICAL_K: f64 = 514.0;
@@ -84,6 +98,12 @@ pub(crate) fn vaporisation(y: f64, t_k: f64) -> f64 {
 /// Our own least squares to Nagamachi & Francesconi, J. Chem. Thermodyn. 38 (2006) 461, and Fang
 /// et al., J. Chem. Thermodyn. 78 (2014) 204.
 pub(crate) fn of_mixing(x: f64, t_k: f64) -> f64 {
+    mixing(x, t_k)[0]
+}
+
+/// The heat of mixing, and its slopes over mole fraction and over temperature: J/mol, J/mol,
+/// J/mol/K.
+pub(crate) fn mixing(x: f64, t_k: f64) -> [f64; 3] {
     const C: [[f64; 3]; 5] = [
         [-418.6, 4669.7, -573.9],
         [-1223.7, 2156.6, -542.8],
@@ -93,6 +113,12 @@ pub(crate) fn of_mixing(x: f64, t_k: f64) -> f64 {
     ];
     let t = (t_k - 323.15) / 100.0;
     let z = 1.0 - 2.0 * x;
-    let sum = C.iter().rev().fold(0.0, |sum, c| sum * z + c[0] + t * (c[1] + t * c[2]));
-    x * (1.0 - x) * sum
+    let (mut sum, mut by_z, mut by_t) = (0.0, 0.0, 0.0);
+    for c in C.iter().rev() {
+        by_z = by_z * z + sum;
+        sum = sum * z + c[0] + t * (c[1] + t * c[2]);
+        by_t = by_t * z + c[1] + 2.0 * t * c[2];
+    }
+    let both = x * (1.0 - x);
+    [both * sum, z * sum - 2.0 * both * by_z, 0.01 * both * by_t]
 }

@@ -35,7 +35,9 @@ mod boil;
 pub(crate) mod case;
 mod congener;
 mod cut;
+mod drops;
 mod equilibrium;
+pub(crate) mod fittings;
 mod head;
 pub(crate) mod heat;
 pub(crate) mod pot;
@@ -51,6 +53,7 @@ pub use case::{Case, Still};
 pub use congener::{CONGENERS, Congener, Group};
 pub use cut::{Cut, Demisting, HeatStep, Until};
 pub use equilibrium::{Bubble, ETHANOL_G_MOL, Mixture, WATER_G_MOL};
+pub use fittings::{Head, Switch};
 pub use proposal::case::ProposeCut;
 pub use proposal::{Limit, Proposal, Tradeoff, Wanted, propose};
 pub use result::{CutRun, Run, Start};
@@ -108,6 +111,32 @@ gauge::record! {
         /// Least that covers the coils.
         pub least_charge_20_l: Option<f64> = Field::new("L at 20 °C").label("least over the coils")
             .within(0.0, 1e6).extensive(),
+        /// How the head condenses: all in one stage, or drop by drop along a long neck.
+        pub head: Head = Field::new("").label("how the head condenses"),
+        /// Copper of head and neck, warmed from the air's temperature before the first running.
+        pub head_copper_kg: f64 = Field::new("kg").label("copper of head and neck")
+            .within(0.0, 1e5).or(0.0).extensive(),
+        /// Litres that stand in condenser and tail: the safe shows their mixture.
+        pub residence_l: f64 = Field::new("L at 20 °C").label("held in condenser and tail")
+            .within(0.0, 1e4).or(0.0).extensive(),
+        /// Share of the vapour that leaves the head and is never condensed.
+        pub vapour_loss: f64 = Field::new("").label("vapour lost, share")
+            .within(0.0, 0.2).or(0.0)
+            .from(Grade::Memory, "0.001 to 0.005 of the alcohol is customary; 0 leaves it out"),
+        /// Furfural that forms in the heat, per litre of a full pot.
+        pub furfural_mg_l_h: f64 = Field::new("mg/L/h").label("furfural formed in the heat")
+            .within(0.0, 5.0).or(0.0)
+            .from(Grade::Memory, "0.05 to 0.2 in a wash still, most over open fire; calibrate"),
+        /// Temperature at which the spirit leaves the condenser.
+        pub distillate_c: f64 = Field::new("°C").label("spirit from the condenser")
+            .within(0.0, 60.0).or(20.0)
+            .from(Grade::Memory, "kept below 20 to 25"),
+        /// Cooling water on.
+        pub water_on_c: f64 = Field::new("°C").label("cooling water on")
+            .within(0.0, 40.0).or(12.0).from(Grade::Design, "a burn in a mild season"),
+        /// Cooling water off.
+        pub water_off_c: f64 = Field::new("°C").label("cooling water off")
+            .within(1.0, 98.0).or(45.0).from(Grade::Design, "hand-warm and above; no source"),
         /// Litres of distillate that thin the film of old oils in the worm by a factor e.
         pub film_20_l: Option<f64> = Field::new("L at 20 °C").label("litres that wash the worm")
             .within(1e-3, 1e5).extensive(),
@@ -122,6 +151,15 @@ gauge::record! {
             .from(Grade::Published, "standard atmosphere, ISO 2533"),
         /// Heat into the liquid; may be left out when the heat steps begin at 0 s.
         pub heat_w: Option<f64> = Field::new("W").label("heat").within(1.0, 1e8).extensive(),
+        /// Open steam let into the charge; may stand in the place of heat.
+        pub steam_kg_s: f64 = Field::new("kg/s").label("open steam")
+            .within(0.0, 100.0).or(0.0).extensive(),
+        /// Heat of that steam over liquid water at 0 °C.
+        pub steam_kj_kg: f64 = Field::new("kJ/kg").label("heat of the open steam")
+            .within(2500.0, 3500.0).or(2725.0)
+            .from(Grade::Memory, "saturated at 3 bar, steam tables"),
+        /// Whether the heat of mixing of spirit and water is reckoned.
+        pub heat_of_mixing: Switch = Field::new("").label("heat of mixing"),
         /// Air about the head.
         pub ambient_c: f64 = Field::new("°C").label("air in the still house")
             .within(-20.0, 45.0).or(20.0),
@@ -296,19 +334,29 @@ impl Programme {
     pub(crate) fn steps(&self) -> Result<Vec<HeatStep>, Fault> {
         let mut steps = Vec::with_capacity(self.heat.len() + 1);
         let begins = self.heat.first().is_some_and(|h| h.from_s <= 0.0);
+        let Conditions { heat_w, steam_kg_s, .. } = self.conditions;
         if !begins {
-            let heat_w = self.conditions.heat_w.ok_or_else(|| {
+            if heat_w.is_none() && steam_kg_s <= 0.0 {
                 let field = Conditions::FIELDS.iter().find(|f| f.key == "heat_w");
-                Fault::Missing {
+                return Err(Fault::Missing {
                     field: "still.heat_w".into(),
                     unit: "W",
                     low: field.map_or(f64::MIN, |f| f.low),
                     high: field.map_or(f64::MAX, |f| f.high),
-                }
-            })?;
-            steps.push(HeatStep { from_s: 0.0, heat_w, place: None });
+                });
+            }
+            let heat_w = heat_w.unwrap_or(0.0);
+            steps.push(HeatStep { from_s: 0.0, heat_w, steam_kg_s, place: None });
         }
         steps.extend(self.heat.iter().cloned());
+        for step in &steps {
+            let path = |key: &str| match step.place {
+                Some(place) => format!("heat[{place}].{key}"),
+                None => format!("still.{key}"),
+            };
+            Fault::check(path("heat_w"), step.heat_w, "W", 0.0..=1e8)?;
+            Fault::check(path("steam_kg_s"), step.steam_kg_s, "kg/s", 0.0..=100.0)?;
+        }
         for pair in steps.windows(2) {
             if pair[1].from_s <= pair[0].from_s {
                 return Err(Fault::NotInOrder {
@@ -412,5 +460,5 @@ pub fn run(
     let setup = setup::Setup::of(charge, vessel, programme, constants)?;
     let pot = setup.pot();
     let course = pot::distil(&pot, &programme.cuts)?;
-    result::gather(&pot, &course, charge, vessel, programme)
+    result::gather(&pot, &course, charge, vessel, programme, constants)
 }

@@ -5,13 +5,15 @@
 //! All amounts are per mole of charge, so a doubled still takes the same steps.
 
 use gauge::Fault;
+use gauge::fault::Side;
 use numeric::runge_kutta::{DormandPrince, NoStep, Piece, Tolerance};
 
 use super::amount::Moles;
-use super::boil::{Boil, ETHANOL, FIRST_CONGENER, HEAT_LOST, HEAT_OVER, Mark, UNIT_J, WATER};
+use super::boil::{Boil, ETHANOL, HEAT_LOST, HEAT_OVER, Mark, TIME, UNIT_J, WATER};
 use super::congener::Congener;
 use super::cut::{Cut, HeatStep};
 use super::equilibrium::{Equilibrium, Mixture};
+use super::fittings::Fittings;
 use super::head::{Boiling, Guess, Leaving, Stalled};
 
 /// What a pot is run with.
@@ -25,6 +27,8 @@ pub(crate) struct Pot<'a, M = Mixture> {
     pub(crate) volatility: [f64; 5],
     /// How closely the run is followed.
     pub(crate) tolerance: Tolerance,
+    /// What is fitted beside the plain pot.
+    pub(crate) fittings: Fittings,
     /// None: energy is left out, and with it time and reflux.
     pub(crate) fire: Option<Fire<'a>>,
 }
@@ -48,6 +52,9 @@ pub(crate) struct Moment {
     pub(crate) leaving: Leaving,
     /// Distillate so far, mol per mole of charge.
     pub(crate) over: Moles,
+    /// Mole fraction of ethanol of what runs at the safe, and how fast, mol/s per mole of charge.
+    pub(crate) safe_y: f64,
+    pub(crate) safe_rate: f64,
 }
 
 /// One cut that has run.
@@ -64,12 +71,24 @@ pub(crate) struct Passage {
 /// A whole run.
 #[derive(Debug, Clone)]
 pub(crate) struct Course {
+    /// The charge as it comes to the boil.
+    pub(crate) boiling: Moment,
+    /// The still at the first running: the same, unless condenser and tail had to fill.
     pub(crate) start: Moment,
+    /// Seconds from the one to the other.
+    pub(crate) filled_s: f64,
     pub(crate) rows: Vec<Moment>,
     pub(crate) cuts: Vec<Passage>,
     pub(crate) residue: Moles,
     /// Each congener's share of the charge left behind.
     pub(crate) left: Vec<f64>,
+    /// What stands in condenser and tail at the end.
+    pub(crate) held: Moles,
+    pub(crate) held_congeners: Vec<f64>,
+    /// Of each congener what formed in the heat, as a share of the charge's amount.
+    pub(crate) formed: Vec<f64>,
+    /// Open steam let in, mol.
+    pub(crate) steam_mol: f64,
     /// Heat put in, lost by the head and carried over by vapour, J.
     pub(crate) heat_in_j: f64,
     pub(crate) heat_lost_j: f64,
@@ -95,6 +114,10 @@ pub(crate) struct Leg {
 const ROWS_A_STEP: u32 = 3;
 /// The pot is called dry at this share of its charge.
 const DRY: f64 = 0.02;
+/// With open steam the pot need not fall: it is followed for so many times its contents.
+const MOST_POTS: f64 = 12.0;
+/// The part of the charge, by moles, that condenser and tail may take to fill.
+const LONGEST_FILL: f64 = 0.05;
 /// Close enough for a run: the reference runs are met within 1e-6.
 pub(crate) const TOLERANCE: Tolerance = Tolerance { relative: 1e-8, absolute: 1e-9 };
 
@@ -111,11 +134,22 @@ pub(super) fn follow<M: Equilibrium>(
 ) -> Result<Course, Fault> {
     let boil = Boil::new(pot);
     let mut slope = |_: f64, y: &[f64], dy: &mut [f64]| boil.slope(y, dy);
+    boil.filling.set(boil.lags());
     let run = DormandPrince::start(pot.tolerance, 0.0, &boil.full(), &mut slope)
         .map_err(|trouble| boil.fault(&trouble, 0))?;
-    let start = boil.moment(run.state()).map_err(|s| boil.stalled(s, 0))?;
-    let mut follower =
-        Follower { boil: &boil, run, step: 0, lit_s: 0.0, heat_in_j: 0.0, rows: vec![start], legs };
+    let boiling = boil.moment(run.state()).map_err(|s| boil.stalled(s, 0))?;
+    let mut follower = Follower {
+        boil: &boil,
+        run,
+        step: 0,
+        lit_s: 0.0,
+        heat_in_j: 0.0,
+        steam_mol: 0.0,
+        rows: vec![boiling],
+        legs,
+    };
+    let filled_s = if boil.lags() { follower.fill()? } else { 0.0 };
+    let start = follower.rows[0];
     let mut passages: Vec<Passage> = Vec::with_capacity(cuts.len());
     let mut empty = Vec::new();
     for (place, cut) in cuts.iter().enumerate() {
@@ -135,10 +169,16 @@ pub(super) fn follow<M: Equilibrium>(
     let charge_mol = boil.charge_mol;
     let end = follower.run.state();
     Ok(Course {
+        boiling,
         start,
+        filled_s,
+        held: boil.held(end),
+        held_congeners: boil.held_congeners(end),
+        formed: (0..pot.congeners.len()).map(|place| boil.formed(end, place)).collect(),
+        steam_mol: follower.steam_mol,
         cuts: passages,
         residue: Moles { ethanol_mol: end[ETHANOL], water_mol: end[WATER] }.times(charge_mol),
-        left: end[FIRST_CONGENER..].iter().map(|ln| ln.exp()).collect(),
+        left: boil.left(end),
         heat_in_j: follower.heat_in_j,
         heat_lost_j: end[HEAT_LOST] * UNIT_J * charge_mol,
         heat_over_j: end[HEAT_OVER] * UNIT_J * charge_mol,
@@ -156,22 +196,63 @@ struct Follower<'a, 'p, M> {
     /// Up to when the heat is counted, and how much it is, J.
     lit_s: f64,
     heat_in_j: f64,
+    steam_mol: f64,
     rows: Vec<Moment>,
     legs: Option<&'a mut Vec<Leg>>,
 }
 
 impl<M: Equilibrium> Follower<'_, '_, M> {
+    /// Fills condenser and tail, and begins the run anew at the first running: time and what has
+    /// come over are counted from there. Gives the seconds it took.
+    fn fill(&mut self) -> Result<f64, Fault> {
+        let boil = self.boil;
+        let mut slope = |_: f64, y: &[f64], dy: &mut [f64]| boil.slope(y, dy);
+        while !self
+            .run
+            .land(&mut |_: f64, y: &[f64]| boil.ahead(&Mark::Filled, y), &mut slope)
+            .map_err(|trouble| boil.fault(&trouble, 0))?
+        {
+            if self.run.at() >= LONGEST_FILL {
+                return Err(Fault::Beyond {
+                    field: "still.residence_l".into(),
+                    value: boil.pot.fittings.hold_20_l,
+                    unit: "L at 20 °C",
+                    side: Side::AtMost,
+                    limit: boil.reached(&Mark::Filled, self.run.state()).floor(),
+                    sets: "a twentieth of the charge".into(),
+                });
+            }
+            self.run.step(LONGEST_FILL, &mut slope).map_err(|trouble| boil.fault(&trouble, 0))?;
+        }
+        let mut state = self.run.state().to_vec();
+        let filled_s = state[TIME] / boil.second;
+        state[TIME] = 0.0;
+        boil.count_held(&mut state);
+        boil.filling.set(false);
+        self.heat_in_j += boil.heat_w.get() * filled_s;
+        self.steam_mol += boil.steam.get() * boil.charge_mol * filled_s;
+        self.run = DormandPrince::start(boil.pot.tolerance, self.run.at(), &state, &mut slope)
+            .map_err(|trouble| boil.fault(&trouble, 0))?;
+        self.rows = vec![boil.moment(&state).map_err(|s| boil.stalled(s, 0))?];
+        Ok(filled_s)
+    }
+
     /// Steps on until the mark is met, changing the fire at its times.
     fn until(&mut self, mark: &Mark, cut: &Cut, place: usize) -> Result<(), Fault> {
-        let limit = -DRY.ln();
         let boil = self.boil;
+        let limit = if boil.steps().iter().any(|step| step.steam_kg_s > 0.0) {
+            MOST_POTS
+        } else {
+            -DRY.ln()
+        };
         let mut slope = |_: f64, y: &[f64], dy: &mut [f64]| boil.slope(y, dy);
         loop {
             if self.change_of_fire()? && boil.ahead(mark, self.run.state()) <= 0.0 {
                 // More fire means less reflux: the strength may drop past its mark at once.
                 return Ok(());
             }
-            if self.run.at() >= limit {
+            let state = self.run.state();
+            if self.run.at() >= limit || state[ETHANOL] + state[WATER] <= DRY {
                 return Err(Fault::NeverReached {
                     field: cut.until.path(place).into(),
                     wanted: cut.until.value(),
@@ -207,7 +288,7 @@ impl<M: Equilibrium> Follower<'_, '_, M> {
             return Ok(false);
         }
         self.step += 1;
-        boil.heat_w.set(next.heat_w);
+        boil.light(next);
         let mut slope = |_: f64, y: &[f64], dy: &mut [f64]| boil.slope(y, dy);
         self.run.restart(&mut slope).map_err(|trouble| boil.fault(&trouble, self.step))?;
         Ok(true)
@@ -235,15 +316,17 @@ impl<M: Equilibrium> Follower<'_, '_, M> {
             }
         }
         let last = boil.moment(self.run.state()).map_err(stalled)?;
-        self.heat_in_j += boil.heat_w.get() * (last.time_s - self.lit_s);
+        let seconds = last.time_s - self.lit_s;
+        self.heat_in_j += boil.heat_w.get() * seconds;
+        self.steam_mol += boil.steam.get() * boil.charge_mol * seconds;
         self.lit_s = last.time_s;
         self.rows.push(last);
         if let (Some(legs), Some(first)) = (&mut self.legs, first) {
             legs.push(Leg {
                 piece: self.run.piece(),
                 step: self.step,
-                from_y: first.leaving.y,
-                to_y: last.leaving.y,
+                from_y: first.safe_y,
+                to_y: last.safe_y,
                 guess,
             });
         }

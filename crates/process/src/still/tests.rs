@@ -1,5 +1,6 @@
 //! The still beside reference runs, measured equilibria and closed forms.
 
+mod fittings;
 mod proposal;
 mod trace;
 
@@ -182,7 +183,8 @@ struct Constant(f64);
 impl Equilibrium for Constant {
     fn boil(&self, x: f64, _: f64, _: f64) -> Bubble {
         let vapour = self.0 * x / (1.0 + (self.0 - 1.0) * x);
-        Bubble { boiling_k: 350.0, vapour, slope_k: 0.0 }
+        let vapour_slope = self.0 / (1.0 + (self.0 - 1.0) * x).powi(2);
+        Bubble { boiling_k: 350.0, vapour, slope_k: 0.0, vapour_slope }
     }
 }
 
@@ -200,6 +202,7 @@ fn a_constant_volatility_gives_rayleighs_closed_form() {
             charge: Moles { ethanol_mol: 1e3 * x0, water_mol: 1e3 * (1.0 - x0) },
             congeners: &[],
             volatility: [1.0; 5],
+            fittings: super::fittings::Fittings::default(),
             tolerance: super::pot::TOLERANCE,
             fire: None,
         };
@@ -364,7 +367,7 @@ fn litres_and_strength_are_the_same_charge_as_moles() {
 fn a_fire_changed_in_the_course_keeps_the_balances() {
     let mut programme = programme(250e3, spirit_cuts());
     for (place, (from_s, heat_w)) in [(1500.0, 180e3), (9000.0, 320e3)].into_iter().enumerate() {
-        programme.heat.push(HeatStep { from_s, heat_w, place: Some(place) });
+        programme.heat.push(HeatStep { from_s, heat_w, steam_kg_s: 0.0, place: Some(place) });
     }
     let vessel = Vessel { head_loss_w_k: 600.0, copper_kg: 2000.0, ..Vessel::default() };
     let charge = charge(33_500.0, 284_000.0);
@@ -382,7 +385,12 @@ fn a_fire_changed_in_the_course_keeps_the_balances() {
 #[test]
 fn a_fire_changed_at_the_very_end_of_a_cut_is_changed() {
     let mut programme = programme(250e3, spirit_cuts());
-    programme.heat.push(HeatStep { from_s: 1200.0, heat_w: 180e3, place: Some(0) });
+    programme.heat.push(HeatStep {
+        from_s: 1200.0,
+        heat_w: 180e3,
+        steam_kg_s: 0.0,
+        place: Some(0),
+    });
     let vessel = Vessel { head_loss_w_k: 600.0, ..Vessel::default() };
     let charge = charge(33_500.0, 284_000.0);
     let run = run(&charge, &vessel, &programme, &Constants::default()).unwrap();

@@ -11,7 +11,7 @@ use gauge::Fault;
 use numeric::roots::{Bracket, brent};
 
 use super::amount::{Moles, strength_pct};
-use super::boil::{Boil, ETHANOL, FIRST_CONGENER, Mark, TIME, WATER, congener_over, over};
+use super::boil::{Boil, ETHANOL, Mark, TIME, WATER, over};
 use super::cut::{Cut, Until};
 use super::equilibrium::Mixture;
 use super::head::Stalled;
@@ -111,7 +111,7 @@ impl Trace {
         let run = {
             let pot = setup.pot();
             let course = follow(&pot, &programme.cuts, Some(&mut legs))?;
-            result::gather(&pot, &course, charge, vessel, programme)?
+            result::gather(&pot, &course, charge, vessel, programme, constants)?
         };
         Ok(Self { setup, amounts: charge.congeners.clone(), legs, run, points: OnceLock::new() })
     }
@@ -199,7 +199,7 @@ impl Trace {
             out.push(run);
             here = next;
         }
-        let left = here.state[FIRST_CONGENER..].iter().map(|ln| ln.exp());
+        let left = boil.left(&here.state);
         let residue = Moles { ethanol_mol: here.state[ETHANOL], water_mol: here.state[WATER] };
         Ok(Reading {
             cuts: out,
@@ -235,7 +235,7 @@ impl Trace {
         let pot = self.setup.pot();
         let boil = Boil::new(&pot);
         if time_s <= 0.0 {
-            return 0.0;
+            return self.legs.first().map_or(0.0, |leg| leg.piece.from());
         }
         self.seek(&boil, &Mark::Time(time_s), 0.0).map_or(self.end_place(), |spot| spot.at)
     }
@@ -258,7 +258,10 @@ impl Trace {
     ) -> T {
         let spot = self.spot_at(at);
         let moles = over(&spot.state).times(self.setup.charge.total_mol());
-        see(moles, &|place| congener_over(&spot.state, place))
+        let pot = self.setup.pot();
+        let boil = Boil::new(&pot);
+        let full = boil.full();
+        see(moles, &|place| boil.congener_over(&full, &spot.state, place))
     }
     fn spot_at(&self, at: f64) -> Spot {
         let leg = self.legs.partition_point(|leg| leg.piece.to() < at);
@@ -279,7 +282,7 @@ impl Trace {
 
     fn recall(&self, boil: &Boil<'_, Mixture>, leg: usize) {
         if let Some(leg) = self.legs.get(leg) {
-            boil.recall(leg.guess, self.setup.steps[leg.step].heat_w);
+            boil.recall(leg.guess, &self.setup.steps[leg.step]);
         }
     }
 
@@ -295,8 +298,9 @@ impl Trace {
         let moment = self.moment(boil, spot);
         let charge_mol = self.setup.charge.total_mol();
         let over = moment.over.times(charge_mol);
-        let y = moment.leaving.y;
-        let rate_mol_s = moment.leaving.rate * charge_mol;
+        let y = moment.safe_y;
+        let rate_mol_s = moment.safe_rate * charge_mol;
+        let full = boil.full();
         let a_mole = Moles { ethanol_mol: y, water_mol: 1.0 - y };
         Point {
             time_s: moment.time_s,
@@ -310,7 +314,7 @@ impl Trace {
             over,
             over_l: over.volume_20_l(),
             congeners_over: (0..self.amounts.len())
-                .map(|place| congener_over(&spot.state, place))
+                .map(|place| boil.congener_over(&full, &spot.state, place))
                 .collect(),
         }
     }
@@ -318,7 +322,7 @@ impl Trace {
     /// Where `mark` is first met from `from` on; else how far the run came towards it.
     fn seek(&self, boil: &Boil<'_, Mixture>, mark: &Mark, from: f64) -> Result<Spot, f64> {
         let first = self.legs.partition_point(|leg| leg.piece.to() <= from);
-        let mut head = [0.0; FIRST_CONGENER];
+        let mut head = boil.full();
         for (number, leg) in self.legs.iter().enumerate().skip(first) {
             let piece = &leg.piece;
             let low = from.max(piece.from());

@@ -5,26 +5,26 @@ use super::{cut, programme};
 use std::time::Instant;
 
 /// Numbers between 0 and 1 that are the same at every test.
-struct Dice(u64);
+pub(super) struct Dice(pub(super) u64);
 
 impl Dice {
-    fn next(&mut self) -> f64 {
+    pub(super) fn next(&mut self) -> f64 {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
-    fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub(super) fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.next()
     }
 }
 
-fn all_congeners(ethanol_mol: f64, water_mol: f64) -> Charge {
+pub(super) fn all_congeners(ethanol_mol: f64, water_mol: f64) -> Charge {
     let mut charge = Charge::of_moles(Moles { ethanol_mol, water_mol });
     charge.congeners = CONGENERS.iter().map(|congener| (congener, 1.0)).collect();
     charge
 }
 
 /// A charge, a still and a programme drawn by lot.
-fn drawn(dice: &mut Dice) -> (Charge, Vessel, Programme) {
+pub(super) fn drawn(dice: &mut Dice) -> (Charge, Vessel, Programme) {
     let mut charge =
         all_congeners(100.0 * dice.between(1.0, 40.0), 100.0 * dice.between(150.0, 300.0));
     charge.filling.temperature_c = (dice.next() > 0.5).then_some(20.0);
@@ -40,8 +40,18 @@ fn drawn(dice: &mut Dice) -> (Charge, Vessel, Programme) {
     if dice.next() > 0.5 {
         let from_s = dice.between(500.0, 4000.0);
         programme.heat = vec![
-            HeatStep { from_s, heat_w: heat_w * dice.between(0.6, 1.3), place: Some(0) },
-            HeatStep { from_s: 3.0 * from_s, heat_w: 1.5 * heat_w, place: Some(1) },
+            HeatStep {
+                from_s,
+                heat_w: heat_w * dice.between(0.6, 1.3),
+                steam_kg_s: 0.0,
+                place: Some(0),
+            },
+            HeatStep {
+                from_s: 3.0 * from_s,
+                heat_w: 1.5 * heat_w,
+                steam_kg_s: 0.0,
+                place: Some(1),
+            },
         ];
     }
     (charge, vessel, programme)
@@ -61,7 +71,7 @@ fn cuts_drawn(dice: &mut Dice, trace: &Trace) -> Vec<Cut> {
 
 /// How far two readings of one run lie apart, relative; a share below 1e-3 of the charge against
 /// that.
-fn apart(read: &Reading, run: &Run) -> f64 {
+pub(super) fn apart(read: &Reading, run: &Run) -> f64 {
     let mut worst: f64 = 0.0;
     let mut see = |what: &str, a: f64, b: f64, least: f64| {
         let miss = (a - b).abs() / b.abs().max(least);
