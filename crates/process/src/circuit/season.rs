@@ -9,9 +9,9 @@
 
 use gauge::{Fault, Record, Warning};
 
-use super::cycle::Plant;
+use super::cycle::{Cycle, Plant};
 use super::graph::Graph;
-use super::result::{Stream, Work};
+use super::result::{Stream, Work, warnings};
 use super::settle::{check, of_last};
 use super::walk::{Walk, turn};
 use super::{Charge, Feints, Hearth, Programme, Run, Turn, Vessel};
@@ -189,6 +189,7 @@ pub fn season(season: &Season, constants: &Constants) -> Result<SeasonRun, Fault
     let mut walk = Walk::new(season, kinds.len());
     let mut state = plants[0].empty();
     let mut last = None;
+    let mut warned: Vec<Warning> = Vec::new();
     for (place, phase) in season.phases.iter().enumerate() {
         if let Some(before) = place.checked_sub(1) {
             state = walk.change((before, place), &plants, state)?;
@@ -200,6 +201,9 @@ pub fn season(season: &Season, constants: &Constants) -> Result<SeasonRun, Fault
             state.clone_from(&cycle.after);
             last = Some((place, cycle));
         }
+        if let Some((_, cycle)) = &last {
+            warned.extend(of_phase(phase, &plants[place], cycle));
+        }
     }
     let end = plants.len() - 1;
     if season.close {
@@ -209,7 +213,16 @@ pub fn season(season: &Season, constants: &Constants) -> Result<SeasonRun, Fault
         return Err(Fault::NotConverged { what: "cycle", steps: 0, residual: f64::NAN });
     };
     let last = of_last(&plants[place], &cycle, walk.rows.len() as u32);
-    Ok(walk.finish(&plants, end, &state, last))
+    let mut run = walk.finish(&plants, end, &state, last);
+    run.warnings = warned;
+    run.warnings.dedup();
+    Ok(run)
+}
+
+/// What the last cycle with wash of a phase has to say, under the name of its make.
+fn of_phase(phase: &Phase, plant: &Plant<'_>, cycle: &Cycle) -> Vec<Warning> {
+    let told = warnings(plant, cycle).into_iter();
+    told.map(|w| Warning { says: format!("{}: {}", phase.name, w.says), ..w }).collect()
 }
 
 /// A fault of one phase; where there is only one, the case needs no list of them.

@@ -173,6 +173,17 @@ fn a_season_with_fires_closes_in_energy() {
     assert!(run.rows.iter().flat_map(|row| &row.work).all(|work| work.run_h > Some(0.5)));
 }
 
+/// Every make is warned of, not only the last.
+#[test]
+fn a_make_whose_charge_is_above_the_ceiling_is_named() {
+    let mut strong = phase("strong", 12.0, None);
+    strong.vessel.stills[1].hearth.charge_ceiling_pct = Some(22.0);
+    let asked = of(vec![strong, phase("weak", 3.0, Some(Feints::Apart))], false);
+    let says: Vec<String> = ran(&asked).warnings.into_iter().map(|w| w.says).collect();
+    assert_eq!(says.len(), 1, "{says:?}");
+    assert!(says[0].starts_with("strong: spirit is charged at 24.0 % vol"), "{says:?}");
+}
+
 #[test]
 fn a_charge_that_does_not_cover_the_coils_waits() {
     let mut pale = phase("pale", 6.0, None);
