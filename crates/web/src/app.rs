@@ -69,6 +69,7 @@ pub struct Working {
     pub book: Book,
     /// The house it is kept in.
     pub house: House,
+    pub(crate) stillhouse: crate::places::Stills,
     foretold: RwLock<Option<(i64, Arc<Forecasts>)>>,
     foretelling: AtomicBool,
 }
@@ -76,7 +77,13 @@ pub struct Working {
 impl Working {
     /// A house and its book.
     pub fn new(house: House, book: Book) -> Self {
-        Self { book, house, foretold: RwLock::new(None), foretelling: AtomicBool::new(false) }
+        Self {
+            book,
+            house,
+            stillhouse: crate::places::Stills::default(),
+            foretold: RwLock::new(None),
+            foretelling: AtomicBool::new(false),
+        }
     }
 
     /// The forecasts of every make for the day of `at`. Where they are not there yet they are

@@ -4,6 +4,7 @@
 mod book;
 mod node;
 mod reckon;
+mod stillhouse;
 mod work;
 
 use crate::app::{App, Working};
@@ -27,6 +28,11 @@ fn addresses() -> Vec<(&'static str, MethodRouter<Arc<App>>)> {
         ("/api/accounts/{place}/{name}/movements", get(book::movements)),
         ("/api/entries", get(book::entries).post(book::note)),
         ("/api/entries/{serial}", get(book::entry)),
+        ("/api/stillhouse/runs", get(stillhouse::runs)),
+        ("/api/stillhouse/runs/{run}", get(stillhouse::run)),
+        ("/api/stillhouse/runs/{run}/heart", get(stillhouse::heart)),
+        ("/api/stillhouse/circuits/{make}", get(stillhouse::circuit)),
+        ("/api/stillhouse/charges/{still}", get(stillhouse::next)),
         ("/api/work", get(work::due)),
         ("/api/batches/{make}", get(work::batch)),
     ]

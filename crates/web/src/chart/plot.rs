@@ -132,6 +132,11 @@ impl Plot {
         if span > 0.0 { ((x - self.from) / span).clamp(0.0, 1.0) } else { 0.0 }
     }
 
+    /// Where a place lies, as a share of the axis.
+    pub fn share_of(&self, x: f64) -> f64 {
+        self.share(x)
+    }
+
     /// Draws it.
     pub fn draw(&self) -> Markup {
         let plots: f64 = self.panels.iter().map(|p| f64::from(p.height)).sum();

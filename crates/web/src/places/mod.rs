@@ -14,6 +14,8 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 pub(crate) use frame::frame;
+pub(crate) use stillhouse::api as stillhouse_api;
+pub(crate) use stillhouse::view::Desk as Stills;
 use maud::{Markup, html};
 use std::sync::Arc;
 

@@ -4,20 +4,36 @@ use crate::app::{App, Working};
 use crate::layout::Live;
 use crate::places::vessel;
 use crate::when;
-use house::Standing;
+use super::view::View;
+use house::{Ran, Standing};
 use maud::{Markup, html};
-use sheets::{Column, Table, figure};
+use sheets::{Cell, Column, Table, figure};
 
 /// The line beneath the name of the place.
 pub(in crate::places) fn live(app: &App, open: &Working) -> Live {
-    let standing = open.book.standing_without_casks(app.clock.now());
-    let says = match standing.as_ref().map(|s| s.stills.as_slice()) {
-        Ok([]) => "stills at rest".to_owned(),
-        Ok([one]) => format!("run {} on", one.run),
-        Ok(many) => format!("{} stills on", many.len()),
+    let now = app.clock.now();
+    let says = match open.book.standing_without_casks(now) {
+        Ok(standing) if standing.stills.is_empty() => "stills at rest".to_owned(),
+        Ok(standing) => on(open, &standing, now).unwrap_or_else(|| match standing.stills.as_slice() {
+            [one] => format!("run {} on", one.run),
+            many => format!("{} stills on", many.len()),
+        }),
         Err(_) => String::new(),
     };
     Live { says, wanted: false }
+}
+
+/// What the run that is cut is at: "heart on, 62.4 %".
+fn on(open: &Working, standing: &Standing, now: jiff::Timestamp) -> Option<String> {
+    let mut runs = standing.stills.iter().filter_map(|s| open.book.run(s.run, now).ok().flatten());
+    let ran = runs.find(|ran| ran.ferment_h.is_none() && !ran.readings.is_empty())?;
+    let strength = ran.strengths().last()?.value;
+    let cut = match ran.cuts.last().map(|cut| cut.cut.as_str()) {
+        None => "foreshots on",
+        Some("foreshots") => "heart on",
+        Some(_) => "feints on",
+    };
+    Some(format!("{cut}, {}\u{202f}%", figure::fixed(strength, 1)))
 }
 
 /// What is there, beside the name of the page.
@@ -75,6 +91,55 @@ pub(super) fn stills(app: &App, open: &Working, standing: &Standing) -> Markup {
             } }
         }
     }
+}
+
+/// The run that is shown first: of those under way the one that is cut, else the last.
+pub(super) fn chosen(standing: &Standing, runs: &[Ran]) -> Option<u32> {
+    let on = |run: &&Ran| standing.stills.iter().any(|still| still.run == run.run);
+    let under_way = || runs.iter().filter(on);
+    let spirit = under_way().find(|run| run.ferment_h.is_none());
+    let cut = runs.iter().find(|run| run.cut("heart").is_some());
+    spirit.or(cut).or_else(|| under_way().next()).or_else(|| runs.first()).map(|run| run.run)
+}
+
+/// The circuits of the makes.
+pub(super) fn circuits(app: &App, open: &Working) -> Markup {
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words("make", "make"),
+            Column::figures("heart_pct", "heart", "% vol", 1).reckoned(),
+            Column::figures("distinct", "distilled, returns left out", "times", 2).reckoned(),
+            Column::figures("recycle", "returns counted", "times", 2).reckoned(),
+            Column::figures("hours", "stills at work", "h a week", 0).reckoned(),
+        ],
+    );
+    for make in &open.house.makes.makes {
+        let mut name = Cell::from(make.name.clone());
+        name.link = Some(format!("/stillhouse/circuit/{}", make.key));
+        let mut cells = vec![name];
+        match super::circuit::settled(app, open, &make.key, None) {
+            Ok(now) => cells.extend([
+                now.heart_pct.into(),
+                now.distinct_stills.into(),
+                now.passes_with_recycle.into(),
+                now.still_hours_week.into(),
+            ]),
+            Err(_) => cells.extend((0..4).map(|_| Cell::blank())),
+        }
+        table.row(cells);
+    }
+    html! {
+        section id="circuits" {
+            div.sec { h2 { "The circuits, in balance" } p { "each in a week of nothing else" } }
+            (crate::table::draw(&table))
+        }
+    }
+}
+
+/// What the make of a run is called, within a sentence.
+pub(super) fn lower_make(open: &Working, view: &View) -> String {
+    make_name(open, &view.ran.make).to_owned()
 }
 
 /// What a make is called.

@@ -1,0 +1,237 @@
+//! The cuts proposed, and what each wish costs: litres against phenols.
+//!
+//! A proposal is advice beside the nose. It stands in its own column and on its own marks, and
+//! only a hand puts it in the fields.
+
+use super::Pairs;
+use super::view::{Followed, View};
+use crate::chart::{Curve, Label, Panel, Plot, Point, Series, nice_ticks};
+use forecast::stillhouse::{Cuts, Heart};
+use maud::{Markup, html};
+use process::still::proposal::{Tradeoff, Wanted, propose};
+use sheets::figure::{self, NARROW};
+use std::sync::Arc;
+
+/// A proposal as it is shown.
+#[derive(Debug)]
+pub(super) struct Proposed {
+    /// The cuts.
+    pub(super) cuts: Cuts,
+    /// The heart between them.
+    pub(super) heart: Option<Heart>,
+    binds: Vec<String>,
+    frontier: Vec<Tradeoff>,
+    wishes: Wishes,
+}
+
+/// What is wished for, as it was typed or as the last runs gave.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Wishes {
+    /// Least strength of the heart, % vol.
+    pub(super) strength_pct: Option<f64>,
+    /// Most phenols in it, mg/L.
+    pub(super) phenols_mg_l: Option<f64>,
+}
+
+impl Wishes {
+    /// Those typed; where none is, the strength the kept cuts give.
+    pub(super) fn of(followed: &Followed, pairs: &Pairs) -> Self {
+        let typed = |key: &str| {
+            let text = pairs.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str())?;
+            sheets::figure::typed(text).filter(|v| (0.0..=500.0).contains(v))
+        };
+        let mut wishes = Self {
+            strength_pct: typed("want_strength").filter(|v| (1.0..=94.0).contains(v)),
+            phenols_mg_l: typed("want_phenols"),
+        };
+        if wishes == Self::default() {
+            let kept = followed.run.kept.and_then(|kept| followed.run.heart(kept).ok());
+            let strength = kept.as_ref().and_then(|h| h.figure("heart_strength_pct"));
+            wishes.strength_pct = strength.map(|f| (f.value * 10.0).floor() / 10.0);
+        }
+        wishes
+    }
+
+    fn says(self) -> String {
+        let strength = self.strength_pct.map(|v| format!("at least {}", unit(v, 1, "% vol")));
+        let phenols = self.phenols_mg_l.map(|v| format!("at most {} of phenols", unit(v, 1, "mg/L")));
+        let all: Vec<String> = strength.into_iter().chain(phenols).collect();
+        all.join(" and ")
+    }
+}
+
+fn unit(value: f64, decimals: u8, of: &str) -> String {
+    figure::unit(&figure::fixed(value, decimals), of)
+}
+
+/// The proposal for what is wished, kept with the run.
+pub(super) fn of(followed: &Followed, pairs: &Pairs) -> Option<Arc<Proposed>> {
+    let present = followed.run.kept?;
+    let wishes = Wishes::of(followed, pairs);
+    let bits = |v: Option<f64>| v.map(f64::to_bits);
+    let key = (bits(wishes.strength_pct), bits(wishes.phenols_mg_l));
+    let reckon = || {
+        let wanted = Wanted {
+            most_phenols_mg_l: wishes.phenols_mg_l,
+            least_strength_pct: wishes.strength_pct,
+            ..Wanted::default()
+        };
+        let now = Some((present.from_min * 60.0, present.to_pct));
+        let found = propose(&followed.run.trace, &wanted, now)?;
+        let cuts = Cuts {
+            from_min: (found.heart_from_s / 60.0).round().max(1.0),
+            to_pct: (found.heart_to_pct * 10.0).round() / 10.0,
+        };
+        let heart = followed.run.heart(cuts).ok();
+        Ok::<_, gauge::Fault>(Proposed {
+            cuts,
+            heart,
+            binds: found.binds,
+            frontier: found.frontier,
+            wishes,
+        })
+    };
+    followed.proposals.get(key, reckon).ok()
+}
+
+/// The trade-off as a curve, the present cut marked on it, and what is wished for.
+pub(super) fn section(
+    view: &View,
+    followed: &Followed,
+    heart: Option<&Heart>,
+    proposed: Option<&Proposed>,
+) -> Markup {
+    let Some(proposed) = proposed else { return html! {} };
+    html! {
+        section id="tradeoff" {
+            div.sec {
+                h2 { "What a later cut costs" }
+                p { "each place of the curve is one end of the heart" }
+            }
+            p {
+                "For " (proposed.wishes.says()) " the most spirit comes of a heart from "
+                i { (figure::fixed(proposed.cuts.from_min, 0)) } (NARROW) "min until "
+                i { (figure::fixed(proposed.cuts.to_pct, 1)) } (NARROW) "% vol"
+                @if let Some(heart) = &proposed.heart {
+                    ": " i { (figure::fixed(pure(heart), 0)) } (NARROW) "L pure alcohol"
+                }
+                "."
+                @if !proposed.binds.is_empty() {
+                    " It is held there by " (proposed.binds.join(", ")) "."
+                }
+            }
+            (frontier(view, followed, heart, Some(proposed)))
+        }
+    }
+}
+
+fn pure(heart: &Heart) -> f64 {
+    heart.figure("heart_pure_l").map_or(0.0, |f| f.value)
+}
+
+/// The curve: it answers when a cut is moved.
+pub(super) fn frontier(
+    view: &View,
+    followed: &Followed,
+    heart: Option<&Heart>,
+    proposed: Option<&Proposed>,
+) -> Markup {
+    let Some(proposed) = proposed else { return html! {} };
+    let peated = proposed.frontier.iter().any(|t| t.phenols_mg_l > 0.05);
+    let across = |t: &Tradeoff| if peated { t.phenols_mg_l } else { t.strength_pct };
+    let mut along: Vec<&Tradeoff> = proposed.frontier.iter().collect();
+    along.sort_by(|a, b| across(a).total_cmp(&across(b)));
+    let mut panel = Panel {
+        height: 170,
+        unit: "L pure alcohol".to_owned(),
+        curves: vec![Curve {
+            x: along.iter().map(|t| across(t)).collect(),
+            y: along.iter().map(|t| t.pure_alcohol_l).collect(),
+            ..Curve::default()
+        }],
+        ..Panel::default()
+    };
+    let key = if peated { "smoke_mg_l" } else { "heart_strength_pct" };
+    let at = |h: &Heart| h.figure(key).map(|f| (f.value, pure(h)));
+    for t in spread(&along) {
+        let says = unit(t.heart_to_pct, 0, "%");
+        let (x, y) = (across(t), t.pure_alcohol_l);
+        panel.labels.push(Label { x, y, says, bold: false, above: false });
+        panel.points.push(Point { series: Series::Third, x, y, far: false });
+    }
+    if let Some((x, y)) = proposed.heart.as_ref().and_then(at) {
+        let says = "proposed".to_owned();
+        panel.labels.push(Label { x, y, says, bold: false, above: true });
+        panel.points.push(Point { series: Series::Second, x, y, far: false });
+    }
+    if let Some((x, y)) = heart.and_then(at) {
+        let says = "as cut".to_owned();
+        panel.labels.push(Label { x, y, says, bold: true, above: true });
+        panel.points.push(Point { series: Series::First, x, y, far: false });
+    }
+    let xs = panel.points.iter().map(|p| p.x).chain(panel.curves[0].x.iter().copied());
+    let (low, high) = xs.fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)));
+    let plot = Plot {
+        says: format!(
+            "Run {}: litres of pure alcohol in the heart against its {}, for ends of the heart \
+             from early to late",
+            view.ran.run,
+            if peated { "phenols" } else { "strength" }
+        ),
+        from: low,
+        to: high,
+        ticks: ticks(low, high, if peated { "mg/L" } else { "% vol" }),
+        marks: Vec::new(),
+        panels: vec![panel],
+    };
+    html! { div id="frontier" data-part { (plot.draw()) } }
+}
+
+fn ticks(low: f64, high: f64, unit: &str) -> Vec<(f64, String)> {
+    let (at, decimals) = nice_ticks(low, high);
+    let last = at.len().saturating_sub(1);
+    let word = |(i, v): (usize, f64)| {
+        let text = figure::fixed(v, decimals);
+        (v, if i == last { figure::unit(&text, unit) } else { text })
+    };
+    at.into_iter().enumerate().map(word).collect()
+}
+
+/// Four places along the curve to put a name to.
+fn spread<'t>(along: &[&'t Tradeoff]) -> Vec<&'t Tradeoff> {
+    let step = (along.len() / 5).max(1);
+    along.iter().skip(step).step_by(step).take(4).copied().collect()
+}
+
+/// The fields of what is wished for: they belong to the form of the cuts.
+pub(super) fn wishes(proposed: Option<&Proposed>, pairs: &Pairs) -> Markup {
+    let text = |key: &str| pairs.iter().find(|(k, _)| k == key).map_or("", |(_, v)| v.as_str());
+    let open = !text("want_strength").is_empty() || !text("want_phenols").is_empty();
+    html! {
+        details open[open] {
+            summary { "What is wanted of the heart" }
+            div.pair {
+                (wish("want_strength", "At least", "% vol", text("want_strength"), proposed.and_then(|p| p.wishes.strength_pct)))
+                (wish("want_phenols", "Phenols at most", "mg/L", text("want_phenols"), proposed.and_then(|p| p.wishes.phenols_mg_l)))
+            }
+        }
+    }
+}
+
+fn wish(name: &str, label: &str, unit: &str, typed: &str, taken: Option<f64>) -> Markup {
+    let hint = format!("hint-{name}");
+    html! {
+        div.field {
+            label for=(name) { (label) }
+            div.entry {
+                input id=(name) name=(name) value=(typed) inputmode="decimal" autocomplete="off"
+                    aria-describedby=(hint);
+                span.u { (unit) }
+            }
+            p.hint id=(hint) {
+                @if let Some(taken) = taken { "now " (figure::fixed(taken, 1)) }
+                @else { "no limit if left empty" }
+            }
+        }
+    }
+}
