@@ -14,10 +14,10 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 pub(crate) use frame::frame;
-pub(crate) use stillhouse::api as stillhouse_api;
-pub(crate) use stillhouse::view::Desk as Stills;
 use maud::{Markup, html};
 use std::sync::Arc;
+pub(crate) use stillhouse::api as stillhouse_api;
+pub(crate) use stillhouse::view::Desk as Stills;
 
 /// Every address of every place.
 pub(crate) fn router() -> Router<Arc<App>> {

@@ -7,6 +7,7 @@ use crate::app::{App, Working};
 use forecast::Figure;
 use house::Ran;
 use serde_json::{Value, json};
+use std::sync::Arc;
 
 /// Why there is no answer.
 pub(crate) enum Refused {
@@ -44,15 +45,18 @@ fn short(ran: &Ran) -> Value {
     })
 }
 
-fn found(app: &App, open: &Working, run: &str) -> Result<View, Refused> {
-    let none = || Refused::Missing("No run of this number is in the book.");
+fn found(app: &App, open: &Working, run: &str) -> Result<Arc<Option<View>>, Refused> {
+    let none = || Refused::Missing(NO_RUN);
     let number = run.parse().map_err(|_| none())?;
-    View::of(open, number, app.clock.now()).map_err(|fault| unread(&fault))?.ok_or_else(none)
+    View::of(open, number, app.clock.now()).map_err(|fault| unread(&fault))
 }
+
+const NO_RUN: &str = "No run of this number is in the book.";
 
 /// One run: what was noted, and what is expected of it along its course.
 pub(crate) fn run(app: &App, open: &Working, run: &str) -> Answer {
     let view = found(app, open, run)?;
+    let view = view.as_ref().as_ref().ok_or(Refused::Missing(NO_RUN))?;
     let mut out = short(&view.ran);
     let readings = view.ran.readings.iter().map(|safe| {
         json!({
@@ -104,14 +108,15 @@ fn figures(all: &[Figure]) -> Value {
 /// What the heart of a run would be between two cuts.
 pub(crate) fn heart(app: &App, open: &Working, run: &str, pairs: &Pairs) -> Answer {
     let view = found(app, open, run)?;
-    let cutting = Cutting::of(&view, pairs)
+    let view = view.as_ref().as_ref().ok_or(Refused::Missing(NO_RUN))?;
+    let cutting = Cutting::of(view, pairs)
         .ok_or(Refused::Missing("This run is not cut, or nothing can be expected of it."))?;
     let Some(heart) = &cutting.heart else {
         let asked = &cutting.asked;
         let wrong = [("from_min", &asked.from_wrong), ("to_pct", &asked.to_wrong)];
-        let told = wrong.into_iter().filter_map(|(key, wrong)| {
-            Some((Some(key.to_owned()), wrong.as_ref()?.says.clone()))
-        });
+        let told = wrong
+            .into_iter()
+            .filter_map(|(key, wrong)| Some((Some(key.to_owned()), wrong.as_ref()?.says.clone())));
         return Err(Refused::Wrong(told.collect()));
     };
     let congeners: Vec<Value> = heart

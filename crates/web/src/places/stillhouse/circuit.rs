@@ -13,7 +13,10 @@ use crate::places::{frame, vessel, working};
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use forecast::stillhouse::circuit::{self, CircuitAsked, LEES, POT_ALE, PassWork, SPIRIT, Settled, WASH};
+use forecast::stillhouse::circuit::{
+    self, CircuitAsked, LEES, POT_ALE, PassWork, SPIRIT, Settled, WASH,
+};
+use forecast::stillhouse::circuit_season::{self, Cycle};
 use gauge::{Fault, Field};
 use maud::{Markup, html};
 use process::still::Moles;
@@ -26,18 +29,19 @@ use std::sync::Arc;
 pub(crate) struct Circuits {
     washes: Kept<String, Moles>,
     settled: Kept<(String, Option<u64>, u64, u64), Settled>,
-    empty: Kept<(String, u64, u64), Vec<circuit::Cycle>>,
+    empty: Kept<(String, u64, u64), Vec<Cycle>>,
 }
 
 /// Most of the low wines that may be asked to skip, %.
-const SKIP: Field =
-    Field::new("skip", "%").label("Share of low wines that skips the middle still").within(0.0, 95.0);
+const SKIP: Field = Field::new("skip", "%")
+    .label("Share of low wines that skips the middle still")
+    .within(0.0, 95.0);
 
 /// What is asked of a make's circuit: the house's own ways, with the cuts kept to now.
 pub(super) fn asked(app: &App, open: &Working, make: &str) -> Result<CircuitAsked, Fault> {
     let circuits = &open.stillhouse.circuits;
     let wash = circuits.washes.get(make.to_owned(), || circuit::wash(&open.house, make))?;
-    let (_, fitted) = open.stillhouse.fitted();
+    let fitted = super::view::fitted(open, make, app.clock.now());
     let known = open.house.make(make);
     let standing = open.book.standing_without_casks(app.clock.now()).ok();
     let cuts = standing.and_then(|s| s.cuts.into_iter().find(|cuts| cuts.make == make));
@@ -57,7 +61,7 @@ pub(super) fn settled(
     make: &str,
     skip: Option<f64>,
 ) -> Result<Arc<Settled>, Fault> {
-    let (fits, _) = open.stillhouse.fitted();
+    let (fits, _) = open.stillhouse.heads();
     let key = (make.to_owned(), skip.map(f64::to_bits), open.book.last().serial, fits);
     open.stillhouse.circuits.settled.get(key, || {
         let asked = CircuitAsked { skip, ..asked(app, open, make)? };
@@ -65,11 +69,16 @@ pub(super) fn settled(
     })
 }
 
-fn from_empty(app: &App, open: &Working, make: &str) -> Result<Arc<Vec<circuit::Cycle>>, Fault> {
-    let (fits, _) = open.stillhouse.fitted();
+fn from_empty(app: &App, open: &Working, make: &str) -> Result<Arc<Vec<Cycle>>, Fault> {
+    let (fits, _) = open.stillhouse.heads();
     let key = (make.to_owned(), open.book.last().serial, fits);
     open.stillhouse.circuits.empty.get(key, || {
-        circuit::from_empty(&open.house, make, &asked(app, open, make)?, super::empty::CYCLES)
+        circuit_season::from_empty(
+            &open.house,
+            make,
+            &asked(app, open, make)?,
+            super::empty::CYCLES,
+        )
     })
 }
 
@@ -323,7 +332,7 @@ impl Turned {
         const WEEKS: [(&str, &str); 4] =
             [("w1", "week 1"), ("w2", "week 2"), ("w3", "week 3"), ("w4", "week 4")];
         for (key, head) in WEEKS.iter().take(shown) {
-            columns.push(Column::figures(key, head, "", 0).reckoned());
+            columns.push(Column::figures(*key, *head, "", 0).reckoned());
         }
         let mut table = Table::new("", columns);
         for pass in &now.passes {
@@ -352,7 +361,15 @@ impl Turned {
 }
 
 fn diluted(one: &process::circuit::Dilution) -> String {
-    format!("{one:?}")
+    let litres = figure::unit(&figure::fixed(one.water_20_l, 0), "L");
+    format!(
+        "The {} charge would stand at {} % vol, above the house's ceiling of {} for its still: \
+         {litres} of water {} bring it down.",
+        one.still,
+        figure::fixed(one.strength_pct, 1),
+        figure::fixed(one.ceiling_pct, 1),
+        if one.added { "that go in" } else { "would" }
+    )
 }
 
 fn came_back(now: &Settled) -> String {

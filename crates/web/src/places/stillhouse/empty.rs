@@ -2,7 +2,7 @@
 
 use crate::chart::{Curve, Panel, Plot};
 use crate::table;
-use forecast::stillhouse::circuit::Cycle;
+use forecast::stillhouse::circuit_season::Cycle;
 use maud::{Markup, html};
 use sheets::{Column, Table, figure};
 

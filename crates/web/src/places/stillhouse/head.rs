@@ -25,7 +25,7 @@ const NINETY: f64 = forecast::figure::NINE_IN_TEN;
 /// The head of this run's still: the button, or what the fit found.
 pub(super) fn section(app: &App, open: &Working, view: &View, followed: &Followed) -> Markup {
     let still = crate::form::lower(&vessel(open, &view.ran.still));
-    let (_, fitted) = open.stillhouse.fitted();
+    let (_, fitted) = open.stillhouse.heads();
     let used = fitted.head(&view.ran.still);
     let found = open.stillhouse.found(view.ran.run);
     let address = format!("/stillhouse/run/{}/head", view.ran.run);
@@ -127,7 +127,7 @@ pub(super) async fn act(
     let still = view.ran.still.clone();
     match wanted {
         "fit" => {
-            let (_, fitted) = desk.fitted();
+            let fitted = super::view::fitted(&open, &view.ran.make, app.clock.now());
             let found = head::head(&open.house, &view.ran, view.kept.as_ref(), &fitted);
             desk.find(number, Some(found.map_err(|why| why.says())));
         }

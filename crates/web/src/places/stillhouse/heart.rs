@@ -37,7 +37,8 @@ fn last_of(key: &str, ran: &Ran) -> Option<f64> {
         "heart_pure_l" => Some(heart.pure_alcohol_l),
         "smoke_mg_l" => {
             let found = ran.analyses.iter().filter(|a| a.of == "heart");
-            let mut phenols = found.flat_map(|a| a.found_mg_l.iter()).filter(|(k, _)| k == "phenols");
+            let mut phenols =
+                found.flat_map(|a| a.found_mg_l.iter()).filter(|(k, _)| k == "phenols");
             phenols.next().map(|(_, mg_l)| *mg_l)
         }
         _ => None,

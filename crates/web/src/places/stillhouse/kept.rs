@@ -19,7 +19,11 @@ impl<K, V> Default for Kept<K, V> {
 
 impl<K: PartialEq, V> Kept<K, V> {
     /// What is kept under `key`; else it is reckoned, and kept where that succeeds.
-    pub(crate) fn get<E>(&self, key: K, reckon: impl FnOnce() -> Result<V, E>) -> Result<Arc<V>, E> {
+    pub(crate) fn get<E>(
+        &self,
+        key: K,
+        reckon: impl FnOnce() -> Result<V, E>,
+    ) -> Result<Arc<V>, E> {
         if let Some(found) = self.find(&key) {
             return Ok(found);
         }
@@ -35,11 +39,6 @@ impl<K: PartialEq, V> Kept<K, V> {
     fn find(&self, key: &K) -> Option<Arc<V>> {
         let all = self.all.lock().unwrap_or_else(PoisonError::into_inner);
         all.iter().find(|(k, _)| k == key).map(|(_, v)| v.clone())
-    }
-
-    /// Forgets everything.
-    pub(crate) fn clear(&self) {
-        self.all.lock().unwrap_or_else(PoisonError::into_inner).clear();
     }
 }
 

@@ -59,15 +59,16 @@ async fn show(State(app): State<Arc<App>>, seen: Seen, Query(mut pairs): Query<P
     let read = open.book.standing_without_casks(now).and_then(|standing| {
         let runs = view::runs(&open, now, view::BEFORE * 3)?;
         let chosen = now::chosen(&standing, &runs);
-        let view = chosen.map(|run| view::View::of(&open, run, now)).transpose()?.flatten();
+        let view = chosen.map(|run| view::View::of(&open, run, now)).transpose()?;
         Ok((standing, runs, view))
     });
     let (standing, runs, view) = match read {
         Ok(read) => read,
         Err(fault) => return unreadable(&fault),
     };
+    let view = view.as_deref().and_then(Option::as_ref);
     let body = html! {
-        @if let Some(view) = &view {
+        @if let Some(view) = view {
             (run::section(&app, &open, view, &runs, &pairs))
             (nose::section(&app, &open, view, &pairs))
         } @else {
@@ -77,7 +78,7 @@ async fn show(State(app): State<Arc<App>>, seen: Seen, Query(mut pairs): Query<P
             div {
                 (now::stills(&app, &open, &standing))
                 (now::circuits(&app, &open))
-                (list::last_runs(&app, &open, &runs, view.as_ref().map(|v| v.ran.run)))
+                (list::last_runs(&app, &open, &runs, view.map(|v| v.ran.run)))
             }
             aside {
                 (now::stock(&open, &standing))

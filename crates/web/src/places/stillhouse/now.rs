@@ -1,10 +1,10 @@
 //! What stands in the stillhouse now: the stills, and low wines and feints in stock.
 
+use super::view::View;
 use crate::app::{App, Working};
 use crate::layout::Live;
 use crate::places::vessel;
 use crate::when;
-use super::view::View;
 use house::{Ran, Standing};
 use maud::{Markup, html};
 use sheets::{Cell, Column, Table, figure};
@@ -14,10 +14,12 @@ pub(in crate::places) fn live(app: &App, open: &Working) -> Live {
     let now = app.clock.now();
     let says = match open.book.standing_without_casks(now) {
         Ok(standing) if standing.stills.is_empty() => "stills at rest".to_owned(),
-        Ok(standing) => on(open, &standing, now).unwrap_or_else(|| match standing.stills.as_slice() {
-            [one] => format!("run {} on", one.run),
-            many => format!("{} stills on", many.len()),
-        }),
+        Ok(standing) => {
+            on(open, &standing, now).unwrap_or_else(|| match standing.stills.as_slice() {
+                [one] => format!("run {} on", one.run),
+                many => format!("{} stills on", many.len()),
+            })
+        }
         Err(_) => String::new(),
     };
     Live { says, wanted: false }

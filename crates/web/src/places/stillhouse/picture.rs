@@ -55,13 +55,7 @@ fn curves(run: &Expected, by_litres: bool) -> Curves {
             band: figures.iter().filter_map(band).collect(),
             ..Curve::default()
         };
-        Panel {
-            height,
-            unit: unit.to_owned(),
-            curves: vec![curve],
-            from_zero,
-            ..Panel::default()
-        }
+        Panel { height, unit: unit.to_owned(), curves: vec![curve], from_zero, ..Panel::default() }
     };
     let mut panels = vec![
         panel(250, "% vol", true, &|s| run.strength_at(s)),
@@ -81,13 +75,8 @@ fn curves(run: &Expected, by_litres: bool) -> Curves {
             })
             .collect();
         y.push(y.last().copied().unwrap_or(0.0));
-        let strip = Strip {
-            name: shown.1.to_owned(),
-            brings: shown.2,
-            x: x.clone(),
-            y,
-            parts: None,
-        };
+        let strip =
+            Strip { name: shown.1.to_owned(), brings: shown.2, x: x.clone(), y, parts: None };
         Some((at, strip))
     });
     Curves { last: x.last().copied().unwrap_or(1.0), panels, strips: strips.collect() }
@@ -239,8 +228,15 @@ fn cut(
         from,
         to,
         says: vec![
-            format!("heart {} at {}", litres(heart.heart.volume_20_l), strength(heart.heart.strength_pct)),
-            format!("{} pure alcohol", litres(heart.heart.volume_20_l * heart.heart.strength_pct / 100.0)),
+            format!(
+                "heart {} at {}",
+                litres(heart.heart.volume_20_l),
+                strength(heart.heart.strength_pct)
+            ),
+            format!(
+                "{} pure alcohol",
+                litres(heart.heart.volume_20_l * heart.heart.strength_pct / 100.0)
+            ),
         ],
         after: format!("feints {}", litres(heart.feints.volume_20_l)),
     };
@@ -276,6 +272,21 @@ fn cut(
             says: format!("{ends}, {}", strength(to_pct)),
         },
     });
+}
+
+/// The hairline at a place; none where nothing is pointed at.
+pub(super) fn hair(
+    app: &App,
+    view: &View,
+    followed: &Followed,
+    asked: &Asked,
+    time_s: Option<f64>,
+) -> Markup {
+    let picture = picture(app, view, followed, asked, None);
+    match time_s {
+        Some(time_s) => picture.hair(asked.place(&followed.run, time_s)),
+        None => html! { svg { svg id="hair" data-part {} } },
+    }
 }
 
 /// The line of figures above the plot: at a place, or now, or at the first running.

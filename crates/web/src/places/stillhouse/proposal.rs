@@ -8,7 +8,7 @@ use super::view::{Followed, View};
 use crate::chart::{Curve, Label, Panel, Plot, Point, Series, nice_ticks};
 use forecast::stillhouse::{Cuts, Heart};
 use maud::{Markup, html};
-use process::still::proposal::{Tradeoff, Wanted, propose};
+use process::still::{Tradeoff, Wanted, propose};
 use sheets::figure::{self, NARROW};
 use std::sync::Arc;
 
@@ -54,7 +54,8 @@ impl Wishes {
 
     fn says(self) -> String {
         let strength = self.strength_pct.map(|v| format!("at least {}", unit(v, 1, "% vol")));
-        let phenols = self.phenols_mg_l.map(|v| format!("at most {} of phenols", unit(v, 1, "mg/L")));
+        let phenols =
+            self.phenols_mg_l.map(|v| format!("at most {} of phenols", unit(v, 1, "mg/L")));
         let all: Vec<String> = strength.into_iter().chain(phenols).collect();
         all.join(" and ")
     }
@@ -95,12 +96,7 @@ pub(super) fn of(followed: &Followed, pairs: &Pairs) -> Option<Arc<Proposed>> {
 }
 
 /// The trade-off as a curve, the present cut marked on it, and what is wished for.
-pub(super) fn section(
-    view: &View,
-    followed: &Followed,
-    heart: Option<&Heart>,
-    proposed: Option<&Proposed>,
-) -> Markup {
+pub(super) fn section(view: &View, heart: Option<&Heart>, proposed: Option<&Proposed>) -> Markup {
     let Some(proposed) = proposed else { return html! {} };
     html! {
         section id="tradeoff" {
@@ -120,7 +116,7 @@ pub(super) fn section(
                     " It is held there by " (proposed.binds.join(", ")) "."
                 }
             }
-            (frontier(view, followed, heart, Some(proposed)))
+            (frontier(view, heart, Some(proposed)))
         }
     }
 }
@@ -130,12 +126,7 @@ fn pure(heart: &Heart) -> f64 {
 }
 
 /// The curve: it answers when a cut is moved.
-pub(super) fn frontier(
-    view: &View,
-    followed: &Followed,
-    heart: Option<&Heart>,
-    proposed: Option<&Proposed>,
-) -> Markup {
+pub(super) fn frontier(view: &View, heart: Option<&Heart>, proposed: Option<&Proposed>) -> Markup {
     let Some(proposed) = proposed else { return html! {} };
     let peated = proposed.frontier.iter().any(|t| t.phenols_mg_l > 0.05);
     let across = |t: &Tradeoff| if peated { t.phenols_mg_l } else { t.strength_pct };

@@ -45,16 +45,27 @@ pub(super) fn is_asked(key: &str) -> bool {
     key != "why"
 }
 
+/// A run that is there.
+#[derive(Debug)]
+pub(super) struct There(Arc<Option<View>>);
+
+impl std::ops::Deref for There {
+    type Target = View;
+    fn deref(&self) -> &View {
+        self.0.as_ref().as_ref().expect("it was looked for and found")
+    }
+}
+
 /// The run of this number, or the page that says there is none.
-pub(super) fn view(app: &App, open: &Working, run: &str) -> Result<View, Box<Response>> {
+pub(super) fn view(app: &App, open: &Working, run: &str) -> Result<There, Box<Response>> {
     let none = || {
         let why = format!("No run {run} is in the book. The last ones stand in the Stillhouse.");
         Box::new(fail::refused(StatusCode::NOT_FOUND, &why))
     };
     let number: u32 = run.parse().map_err(|_| none())?;
     match View::of(open, number, app.clock.now()) {
-        Ok(Some(view)) => Ok(view),
-        Ok(None) => Err(none()),
+        Ok(view) if view.is_some() => Ok(There(view)),
+        Ok(_) => Err(none()),
         Err(fault) => Err(Box::new(unreadable(&fault))),
     }
 }
@@ -97,7 +108,7 @@ fn moved(app: &App, view: &View, pairs: &Pairs) -> Markup {
         @if heart.is_some() {
             (picture::picture(app, view, followed, asked, heart.as_ref()).moved())
         }
-        (proposal::frontier(view, followed, heart.as_ref(), proposed.as_deref()))
+        (proposal::frontier(view, heart.as_ref(), proposed.as_deref()))
     }
 }
 
@@ -150,7 +161,7 @@ pub(super) fn section(
                     }
                 }
                 @if let Some(followed) = followed {
-                    (proposal::section(view, followed, cutting.as_ref().and_then(|c| c.heart.as_ref()), proposed.as_deref()))
+                    (proposal::section(view, cutting.as_ref().and_then(|c| c.heart.as_ref()), proposed.as_deref()))
                     (super::head::section(app, open, view, followed))
                 }
             }
@@ -336,7 +347,7 @@ pub(super) async fn look(
     let time_s = share.map(|s| asked.time_of(&followed.run, s));
     html! {
         (picture::readout(&app, &view, followed, time_s))
-        (picture::hair(&view, followed, &asked, time_s))
+        (picture::hair(&app, &view, followed, &asked, time_s))
     }
     .into_response()
 }

@@ -34,12 +34,11 @@ pub(super) fn next(
     make: &str,
     still: &str,
 ) -> Result<Arc<Expected>, Fault> {
-    let (fits, fitted) = open.stillhouse.fitted();
+    let (fits, _) = open.stillhouse.heads();
+    let fitted = super::view::fitted(open, make, standing.at);
     let key = (make.to_owned(), still.to_owned(), open.book.last().serial, fits);
     let kept = standing.cuts.iter().find(|cuts| cuts.make == make);
-    open.stillhouse
-        .sheets
-        .get(key, || Expected::of_next(&open.house, make, still, kept, &fitted))
+    open.stillhouse.sheets.get(key, || Expected::of_next(&open.house, make, still, kept, &fitted))
 }
 
 /// The sheet.
@@ -63,9 +62,9 @@ pub(super) async fn show(
     let makes = makes(&open, &still);
     let wanted = pairs.iter().find(|(k, _)| k == "make").map(|(_, v)| v.as_str());
     let now = app.clock.now();
-    let last = super::view::runs(&open, now, 30).ok().and_then(|runs| {
-        runs.iter().find(|run| run.still == still).map(|run| run.make.clone())
-    });
+    let last = super::view::runs(&open, now, 30)
+        .ok()
+        .and_then(|runs| runs.iter().find(|run| run.still == still).map(|run| run.make.clone()));
     let pick = |key: &str| makes.iter().find(|m| m.key == key).copied();
     let make = wanted.and_then(pick).or_else(|| last.as_deref().and_then(pick));
     let Some(make) = make.or_else(|| makes.first().copied()) else {
@@ -140,7 +139,8 @@ fn goes_in(open: &Working, standing: &Standing, run: &Expected) -> Markup {
     let pass = make.and_then(|m| m.route.passes.iter().find(|p| p.name == run.pass));
     let pure = run.charge.volume_20_l * run.charge.strength_pct / 100.0;
     let held = standing.receivers.iter().filter(|r| r.pure_alcohol_l > 0.5);
-    let stock: Vec<_> = held.filter(|r| run.pass != "wash" && r.vessel != "spirit_receiver").collect();
+    let stock: Vec<_> =
+        held.filter(|r| run.pass != "wash" && r.vessel != "spirit_receiver").collect();
     html! {
         dl.figs {
             div {
@@ -302,4 +302,3 @@ pub(super) fn all(open: &Working) -> Markup {
         }
     }
 }
-

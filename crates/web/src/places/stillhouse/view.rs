@@ -26,31 +26,34 @@ type Key = (u32, u64, u64);
 /// What the stillhouse keeps between two answers.
 #[derive(Debug, Default)]
 pub(crate) struct Desk {
-    pub(super) followed: Kept<Key, Followed>,
+    views: Kept<(u32, u64, u64, i64), Option<View>>,
+    followed: Kept<Key, Followed>,
+    analysed: Kept<Analysed, Fitted>,
+    fits: Kept<(String, u64, u64), Fitted>,
     pub(super) sheets: Kept<(String, String, u64, u64), Expected>,
     pub(super) circuits: super::circuit::Circuits,
-    fitted: RwLock<(u64, Arc<Fitted>)>,
+    heads: RwLock<(u64, Arc<Fitted>)>,
     found: Mutex<HashMap<u32, FoundHead>>,
 }
+
+/// What a fit to analyses hangs on: the make, the heads, and the runs with what was found in them.
+type Analysed = (String, u64, Vec<(u32, usize)>);
 
 /// What a fit of a head found, or why it found nothing.
 type FoundHead = Result<HeadFit, String>;
 
 impl Desk {
-    /// What has been fitted, and how often.
-    pub(super) fn fitted(&self) -> (u64, Arc<Fitted>) {
-        self.fitted.read().unwrap_or_else(PoisonError::into_inner).clone()
+    /// The heads that were fitted, and how often one was.
+    pub(super) fn heads(&self) -> (u64, Arc<Fitted>) {
+        self.heads.read().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
     /// Takes what was fitted in use.
     pub(super) fn fit(&self, change: impl FnOnce(&mut Fitted)) {
-        let mut held = self.fitted.write().unwrap_or_else(PoisonError::into_inner);
+        let mut held = self.heads.write().unwrap_or_else(PoisonError::into_inner);
         let mut fitted = (*held.1).clone();
         change(&mut fitted);
         *held = (held.0 + 1, Arc::new(fitted));
-        drop(held);
-        self.followed.clear();
-        self.sheets.clear();
     }
 
     /// What the last fit of this run's head found.
@@ -97,17 +100,30 @@ pub(super) struct View {
 }
 
 impl View {
-    /// The run of this number; none where nothing of it was noted.
-    pub(super) fn of(open: &Working, run: u32, now: Timestamp) -> Result<Option<Self>, StoreFault> {
+    /// The run of this number, kept for a minute while neither book nor fit changes; none where
+    /// nothing of it was noted.
+    pub(super) fn of(
+        open: &Working,
+        run: u32,
+        now: Timestamp,
+    ) -> Result<Arc<Option<Self>>, StoreFault> {
+        let (fits, _) = open.stillhouse.heads();
+        let key = (run, open.book.last().serial, fits, now.as_second() / 60);
+        open.stillhouse.views.get(key, || Self::read(open, run, now))
+    }
+
+    fn read(open: &Working, run: u32, now: Timestamp) -> Result<Option<Self>, StoreFault> {
         let Some(ran) = open.book.run(run, now)? else { return Ok(None) };
         let standing = open.book.standing_without_casks(now)?;
         let kept = standing.cuts.into_iter().find(|cuts| cuts.make == ran.make);
         let all = runs(open, now, BEFORE * 3)?;
         let alike = |one: &Ran| {
-            one.run < ran.run && one.make == ran.make && one.ferment_h.is_some() == ran.ferment_h.is_some()
+            one.run < ran.run
+                && one.make == ran.make
+                && one.ferment_h.is_some() == ran.ferment_h.is_some()
         };
         let before = all.into_iter().filter(alike).take(BEFORE).collect();
-        let expected = followed(open, &ran, kept.as_ref());
+        let expected = followed(open, &ran, kept.as_ref(), now);
         Ok(Some(Self { ran, before, expected, kept, now }))
     }
 
@@ -150,16 +166,35 @@ pub(super) fn runs(open: &Working, now: Timestamp, most: usize) -> Result<Vec<Ra
     open.book.runs(from, now, most)
 }
 
+/// What the house's own analyses and heads have taught of a make, kept while neither changes.
+pub(super) fn fitted(open: &Working, make: &str, now: Timestamp) -> Arc<Fitted> {
+    let desk = &open.stillhouse;
+    let (fits, heads) = desk.heads();
+    let key = (make.to_owned(), open.book.last().serial, fits);
+    let found = desk.fits.get(key, || {
+        let mut analysed = runs(open, now, BEFORE * 8)?;
+        analysed.retain(|run| run.make == make && !run.analyses.is_empty());
+        let named = analysed.iter().map(|run| (run.run, run.analyses.len())).collect();
+        let kept = desk.analysed.get((make.to_owned(), fits, named), || {
+            let found = forecast::stillhouse::analyses(&open.house, &analysed, None, &heads);
+            Ok::<_, StoreFault>(found)
+        })?;
+        Ok::<_, StoreFault>((*kept).clone())
+    });
+    found.unwrap_or(heads)
+}
+
 /// What is expected of a run, kept while neither book nor fit changes.
-pub(super) fn followed(
+fn followed(
     open: &Working,
     ran: &Ran,
     kept: Option<&KeptCuts>,
+    now: Timestamp,
 ) -> Result<Arc<Followed>, Fault> {
-    let (fits, fitted) = open.stillhouse.fitted();
+    let (fits, _) = open.stillhouse.heads();
     let key = (ran.run, open.book.last().serial, fits);
     open.stillhouse.followed.get(key, || {
-        let run = Expected::of(&open.house, ran, kept, &fitted)?;
+        let run = Expected::of(&open.house, ran, kept, &fitted(open, &ran.make, now))?;
         let first = run.first_running_at(ran);
         Ok(Followed { run, first, curves: Default::default(), proposals: Kept::default() })
     })
@@ -232,7 +267,11 @@ impl Asked {
     /// Where a share of the axis lies, s.
     pub(super) fn time_of(&self, expected: &Expected, share: f64) -> f64 {
         let last = expected.trace.end_s();
-        if self.by_litres { at_litres(expected, share * over(expected, last)) } else { share * last }
+        if self.by_litres {
+            at_litres(expected, share * over(expected, last))
+        } else {
+            share * last
+        }
     }
 
     /// Where a moment lies along the axis: minutes, or litres.
@@ -289,9 +328,7 @@ impl Asked {
 fn fault_of(read: &Result<Option<f64>, Wrong>, field: &Field) -> Option<Wrong> {
     match read {
         Ok(Some(_)) => None,
-        Ok(None) => {
-            Some(Wrong { says: format!("Wanted: {}.", form::allowed(field)), guess: None })
-        }
+        Ok(None) => Some(Wrong { says: format!("Wanted: {}.", form::allowed(field)), guess: None }),
         Err(wrong) => Some(wrong.clone()),
     }
 }
