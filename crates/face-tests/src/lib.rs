@@ -7,6 +7,9 @@ use chromiumoxide::cdp::browser_protocol::dom::FocusParams;
 use chromiumoxide::cdp::browser_protocol::emulation::{
     SetDeviceMetricsOverrideParams, SetScriptExecutionDisabledParams,
 };
+use chromiumoxide::cdp::browser_protocol::input::{
+    DispatchMouseEventParams, DispatchMouseEventType, MouseButton,
+};
 use chromiumoxide::cdp::browser_protocol::network;
 use chromiumoxide::error::CdpError;
 use chromiumoxide::{Element, Page};
@@ -138,6 +141,44 @@ pub async fn press(page: &Page, selector: &str) -> Result<()> {
     Ok(())
 }
 
+/// Where the middle of an element is on the screen, px.
+pub async fn middle(page: &Page, selector: &str) -> Result<(f64, f64)> {
+    seen(page, selector).await;
+    let script = format!(
+        "(() => {{ const e = document.querySelector({selector:?}); \
+         e.scrollIntoView({{ block: 'center' }}); const r = e.getBoundingClientRect(); \
+         return [r.x + r.width / 2, r.y + r.height / 2]; }})()"
+    );
+    let at: (f64, f64) = page.evaluate(script).await?.into_value()?;
+    Ok(at)
+}
+
+/// Drags an element so many pixels across, in steps as a hand would.
+pub async fn drag(page: &Page, selector: &str, across: f64) -> Result<()> {
+    const STEPS: i32 = 8;
+    let (x, y) = middle(page, selector).await?;
+    let mouse = |kind, x: f64| {
+        let event = DispatchMouseEventParams::builder().r#type(kind).x(x).y(y);
+        let event = event.button(MouseButton::Left).buttons(1).click_count(1);
+        event.build().map_err(CdpError::msg)
+    };
+    page.execute(mouse(DispatchMouseEventType::MousePressed, x)?).await?;
+    for step in 1..=STEPS {
+        let at = x + across * f64::from(step) / f64::from(STEPS);
+        page.execute(mouse(DispatchMouseEventType::MouseMoved, at)?).await?;
+    }
+    page.execute(mouse(DispatchMouseEventType::MouseReleased, x + across)?).await?;
+    Ok(())
+}
+
+/// Presses a key on an element.
+pub async fn key(page: &Page, selector: &str, key: &str) -> Result<()> {
+    let element = seen(page, selector).await;
+    focus(page, &element).await?;
+    element.press_key(key).await?;
+    Ok(())
+}
+
 /// Types a figure in the field of this name, in the place of what stood there.
 pub async fn fill(page: &Page, name: &str, text: &str) -> Result<()> {
     let field = page.find_element(format!("[name='{name}']:not([type=hidden])")).await?;
@@ -181,7 +222,8 @@ pub async fn says(page: &Page, selector: &str, words: &str) -> String {
 pub async fn text(page: &Page, selector: &str) -> String {
     let script = format!(
         "(() => {{ const e = [...document.querySelectorAll({selector:?})].find(e => \
-         e.offsetParent !== null || e === document.body); return e ? e.innerText : ''; }})()"
+         e.offsetParent !== null || e === document.body || e instanceof SVGElement); \
+         return e ? e.innerText ?? e.textContent : ''; }})()"
     );
     match page.evaluate(script).await {
         Ok(value) => value.into_value().unwrap_or_default(),

@@ -7,7 +7,7 @@ mod desk;
 use desk::Desk;
 use face_tests::{Chrome, Result, size};
 
-const PAGES: [&str; 10] = [
+const PAGES: [&str; 15] = [
     "/today",
     "/today/note",
     "/today/note/washback_5",
@@ -16,6 +16,11 @@ const PAGES: [&str; 10] = [
     "/litres/entry/2",
     "/litres/entries",
     "/stillhouse",
+    "/stillhouse/run/230?by=litres",
+    "/stillhouse/run/231?from_min=20&to_pct=90",
+    "/stillhouse/circuit/feather?skip=30",
+    "/stillhouse/circuit/pale",
+    "/stillhouse/sheet/spirit_still_2?make=ember",
     "/stillhouse/note/spirit_still_2",
     "/bench/reduce?bulk_l=1000&temperature_c=150&strength_pct=70.1&target_pct=62.8",
 ];
@@ -66,7 +71,7 @@ const STRAYS: &str = r#"(() => {
     if (!e.closest('svg, .scroll') && (r.right > innerWidth + 1 || r.left < -1)) {
       out.push('wide ' + Math.round(r.right) + ' ' + name(e));
     }
-    if (e.matches('a[href], button, input, select, textarea, summary')) {
+    if (e.matches('a[href], button, input, select, textarea, summary, [role=slider] .hold')) {
       const box = e.matches('.entry *') ? e.closest('.entry').getBoundingClientRect() : r;
       if (box.height < 43.5 || box.width < 43.5) {
         const size = Math.round(box.width) + ' by ' + Math.round(box.height);

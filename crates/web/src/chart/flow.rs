@@ -33,6 +33,8 @@ pub struct Stream {
     pub returns: bool,
     /// What is written on it.
     pub label: String,
+    /// What of it stands in a receiver on its way, in words; none where it does not stop.
+    pub stock: Option<String>,
 }
 
 /// The picture.
@@ -285,6 +287,9 @@ impl Flow {
                     @let u = f64::midpoint(one.from.0, one.to.0);
                     text.ink.lean.halo x=(pct(u / span)) text-anchor="middle"
                         y=(n(top + one.run + one.thick + 19.0)) { (one.stream.label) }
+                    @if let Some(stock) = &one.stream.stock {
+                        (held(&pct(u / span), top + one.run, one.thick, stock))
+                    }
                 }
             }
         }
@@ -317,8 +322,9 @@ impl Flow {
     fn beside(&self, node: usize) -> Vec<&str> {
         let key = &self.nodes[node].key;
         let leaving = self.streams.iter().filter(|s| s.from == *key && !s.label.is_empty());
+        let leaving = leaving.flat_map(|s| [Some(s.label.as_str()), s.stock.as_deref()]);
         let said = self.nodes[node].says.iter().map(String::as_str);
-        leaving.map(|s| s.label.as_str()).chain(said).collect()
+        leaving.flatten().chain(said).collect()
     }
 }
 
@@ -350,6 +356,17 @@ impl Ribbon<'_> {
             // Over the level it passes it lies flat.
             3.. => self.places[self.places.len() / 2],
             _ => (f64::midpoint(first.0, last.0), f64::midpoint(first.1, last.1)),
+        }
+    }
+}
+
+/// An open receiver on a stream that returns, with what stands in it.
+fn held(x: &str, top: f64, thick: f64, says: &str) -> Markup {
+    let tall = thick.max(26.0) + 8.0;
+    html! {
+        svg x=(x) y=(n(top + thick / 2.0 - tall / 2.0)) overflow="visible" {
+            rect.stock x="-46" y="0" width="92" height=(n(tall)) {}
+            text.ink.lean x="0" y=(n(tall / 2.0 + 5.0)) text-anchor="middle" { (says) }
         }
     }
 }
@@ -439,7 +456,7 @@ mod tests {
     use super::*;
 
     fn stream(from: &str, to: &str, amount: f64, returns: bool) -> Stream {
-        Stream { from: from.into(), to: to.into(), amount, returns, label: String::new() }
+        Stream { from: from.into(), to: to.into(), amount, returns, ..Stream::default() }
     }
 
     fn flow() -> Flow {

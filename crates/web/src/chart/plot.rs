@@ -166,8 +166,11 @@ impl Plot {
             @for (i, (x, word)) in self.ticks.iter().enumerate() {
                 @let at = pct(self.share(*x));
                 line.tick x1=(at) x2=(at) y1=(n(base)) y2=(n(base + 5.0)) {}
-                text x=(at) y=(n(base + 20.0)) text-anchor=(anchor(i, last))
-                    class=[(i % 2 == 1 && i != last && last > 4).then_some("wide-only")] { (word) }
+                @let end = self.share(*x) > 0.98;
+                text x=(at) y=(n(base + 20.0)) text-anchor=(anchor(self.share(*x)))
+                    class=[(i % 2 == 1 && !(i == last && end) && last > 4).then_some("wide-only")] {
+                    (word)
+                }
             }
         }
     }
@@ -258,7 +261,9 @@ impl Plot {
                 @if let (Some(x), Some(y)) = (curve.x.get(at), curve.y.get(at)) {
                     @let above = if top + down(*y) > top + 22.0 { -9.0 } else { 20.0 };
                     text.ink.lean.halo x=(pct(self.share(*x))) y=(n(top + down(*y) + above))
-                        text-anchor="middle" { (curve.name) }
+                        text-anchor=(if self.share(*x) > 0.7 { "end" } else { "middle" }) {
+                        (curve.name)
+                    }
                 }
             }
         }
@@ -297,10 +302,11 @@ impl Plot {
 /// From a value to where it is drawn.
 pub(super) type Place<'a> = dyn Fn(f64) -> f64 + 'a;
 
-fn anchor(i: usize, last: usize) -> &'static str {
-    if i == 0 {
+/// Words at an end of the axis stay within it.
+fn anchor(share: f64) -> &'static str {
+    if share < 0.02 {
         "start"
-    } else if i == last {
+    } else if share > 0.98 {
         "end"
     } else {
         "middle"

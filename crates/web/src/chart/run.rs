@@ -237,7 +237,8 @@ impl RunPicture {
 fn scaled(all: &[f64], value: f64) -> f64 {
     let top = all.iter().copied().filter(|v| v.is_finite()).fold(0.0, f64::max);
     let share = if top > 0.0 { (value / top).clamp(0.0, 1.0) } else { 0.0 };
-    STRIP - (STRIP - 8.0) * share
+    // Its words stand above it.
+    STRIP - (STRIP - 24.0) * share
 }
 
 /// The part of a line between two places, its ends put on them.

@@ -68,7 +68,7 @@ function cuts(form) {
     if (next) { const again = next; next = null; send(again); }
   };
   const took = (text, more) => {
-    put(text, false);
+    put(text, "typed" in more);
     const made = new DOMParser().parseFromString(text, "text/html");
     for (const grip of made.querySelectorAll(".grip")) {
       const old = $(grip.id);
@@ -83,7 +83,8 @@ function cuts(form) {
         said.textContent = words.textContent;
       });
       const field = form.elements[grip.dataset.field];
-      if (!("typed" in more) || field !== document.activeElement) {
+      // What was changed since is not written over by what was asked before.
+      if (!next && (!("typed" in more) || field !== document.activeElement)) {
         if (!made.querySelector("#why-" + grip.dataset.field + " .why")) field.value = grip.getAttribute("aria-valuenow");
       }
     }

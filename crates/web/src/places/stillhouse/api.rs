@@ -27,8 +27,8 @@ fn unread(fault: &book::StoreFault) -> Refused {
 
 /// The last runs, newest first.
 pub(crate) fn runs(app: &App, open: &Working) -> Answer {
-    let runs = view::runs(open, app.clock.now(), 60).map_err(|fault| unread(&fault))?;
-    Ok(json!({ "runs": runs.iter().map(short).collect::<Vec<_>>() }))
+    let runs = view::runs(open, app.clock.now()).map_err(|fault| unread(&fault))?;
+    Ok(json!({ "runs": runs.iter().take(60).map(short).collect::<Vec<_>>() }))
 }
 
 fn short(ran: &Ran) -> Value {

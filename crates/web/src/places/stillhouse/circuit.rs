@@ -133,6 +133,13 @@ pub(super) async fn show(
     page(&app, &seen, &frame(&app), &here).into_response()
 }
 
+/// A figure of a circuit.
+type Read<'r> = &'r dyn Fn(&Settled) -> f64;
+
+/// The weeks that are shown.
+const WEEKS: [(&str, &str); 4] =
+    [("w1", "week 1"), ("w2", "week 2"), ("w3", "week 3"), ("w4", "week 4")];
+
 /// The circuit of the page: as it is, and as it is asked about.
 struct Turned {
     make: String,
@@ -253,7 +260,6 @@ impl Turned {
         };
         let week = self.mashes;
         let spirit = |s: &Settled| s.spirit().map_or(0.0, circuit::Stream::pure_alcohol_l);
-        type Read<'r> = &'r dyn Fn(&Settled) -> f64;
         let rows: [(&str, &str, u8, Read<'_>); 7] = [
             ("Heart", "L pure alcohol", 0, &|s| week * spirit(s)),
             ("Strength of the heart", "% vol", 1, &|s| s.heart_pct),
@@ -329,8 +335,6 @@ impl Turned {
             Column::figures("a_week", "a week", "charges", 2).reckoned(),
         ];
         let shown = now.weekly.weeks.len().min(4);
-        const WEEKS: [(&str, &str); 4] =
-            [("w1", "week 1"), ("w2", "week 2"), ("w3", "week 3"), ("w4", "week 4")];
         for (key, head) in WEEKS.iter().take(shown) {
             columns.push(Column::figures(*key, *head, "", 0).reckoned());
         }
@@ -387,7 +391,9 @@ fn over(week: &process::circuit::WeekEnd) -> Markup {
         .filter(|o| o.moles.pure_alcohol_l().abs() >= 0.5)
         .map(|o| {
             let litres = figure::signed(o.moles.pure_alcohol_l(), 0);
-            format!("{} {}", o.stream.replace(['.', '_'], " "), figure::unit(&litres, "L"))
+            let stream = o.stream.rsplit('.').next().unwrap_or(&o.stream).replace('_', " ");
+            let still = o.before.replace('_', " ");
+            format!("{stream} before the {still} run {}", figure::unit(&litres, "L"))
         })
         .collect();
     html! {
@@ -459,7 +465,7 @@ fn flow(open: &Working, now: &Settled, mashes: f64) -> Flow {
                 to,
                 amount,
                 returns: flow.returns,
-                label: String::new(),
+                ..Stream::default()
             }),
         }
     }
@@ -485,7 +491,8 @@ fn label(streams: &mut [Stream], now: &Settled, mashes: f64) {
     for stream in streams.iter_mut() {
         let litres = figure::fixed(stream.amount, 0);
         if stream.returns {
-            stream.label = format!("feints back {litres}, {held} stand");
+            stream.label = format!("feints back {litres}");
+            stream.stock = Some(format!("{held} stand"));
         } else if let Some(skip) = now.skip
             && stream.from == first
             && mashes > 0.0

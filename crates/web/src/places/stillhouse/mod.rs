@@ -57,7 +57,7 @@ async fn show(State(app): State<Arc<App>>, seen: Seen, Query(mut pairs): Query<P
     pairs.retain(|(key, _)| run::is_asked(key));
     let now = app.clock.now();
     let read = open.book.standing_without_casks(now).and_then(|standing| {
-        let runs = view::runs(&open, now, view::BEFORE * 3)?;
+        let runs = view::runs(&open, now)?;
         let chosen = now::chosen(&standing, &runs);
         let view = chosen.map(|run| view::View::of(&open, run, now)).transpose()?;
         Ok((standing, runs, view))
@@ -77,11 +77,11 @@ async fn show(State(app): State<Arc<App>>, seen: Seen, Query(mut pairs): Query<P
         div.two {
             div {
                 (now::stills(&app, &open, &standing))
+                (now::stock(&open, &standing))
                 (now::circuits(&app, &open))
                 (list::last_runs(&app, &open, &runs, view.map(|v| v.ran.run)))
             }
             aside {
-                (now::stock(&open, &standing))
                 (sheet::all(&open))
                 (cautions())
             }
@@ -96,7 +96,6 @@ async fn show(State(app): State<Arc<App>>, seen: Seen, Query(mut pairs): Query<P
 fn cautions() -> Markup {
     html! {
         section.stack-s4 {
-            (caution::draw(Hazard::NotForDrinking))
             (caution::draw(Hazard::Licence))
         }
     }

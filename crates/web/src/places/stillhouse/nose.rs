@@ -20,8 +20,7 @@ use std::sync::Arc;
 
 /// The words of the house; where its file names none, those noted before.
 fn words(open: &Working, view: &View) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
-    let _ = open;
+    let mut words: Vec<String> = open.house.makes.nose.clone();
     let noted = std::iter::once(&view.ran).chain(&view.before);
     if words.is_empty() {
         for (word, _) in noted.flat_map(|ran| &ran.nosings).flat_map(|nosing| &nosing.marks) {
@@ -50,6 +49,7 @@ pub(super) fn section(app: &App, open: &Working, view: &View, pairs: &Pairs) -> 
                     (said(app, view, &words))
                     @if !words.is_empty() { (form(app, view, &words, pairs, None)) }
                     @else { p.empty { "The house's file names no words for the nose yet." } }
+                    (crate::caution::draw(crate::caution::Hazard::NotForDrinking))
                 }
                 (dots(open, view, &words))
             }
@@ -183,7 +183,7 @@ pub(super) async fn note(
     match noted {
         Ok(_) => Redirect::to(&format!("/stillhouse/run/{number}#nose")).into_response(),
         Err(why) => {
-            let others = match runs(&open, app.clock.now(), 1) {
+            let others = match runs(&open, app.clock.now()) {
                 Ok(_) => form(&app, &view, &words, &pairs, Some(&why)),
                 Err(fault) => return unreadable(&fault),
             };
@@ -248,11 +248,11 @@ const AGAINST: [Against; 4] = [
 /// The last strength noted before the heart was cut off, within a quarter of an hour.
 fn ended_at(ran: &Ran) -> Option<f64> {
     let end = ran.cut("heart")?.at;
-    let near = ran.strengths().into_iter().filter(|r| {
+    let mut near = ran.strengths().into_iter().filter(|r| {
         let apart = end.as_second() - r.at.as_second();
         (-300..=900).contains(&apart)
     });
-    near.last().map(|r| r.value)
+    near.next_back().map(|r| r.value)
 }
 
 fn charge_pct(ran: &Ran) -> Option<f64> {
@@ -271,7 +271,7 @@ fn ferment_h(ran: &Ran, all: &[Ran]) -> Option<f64> {
 
 /// Every word against cuts, charge and ferment: a dot a run, this run's larger.
 fn dots(open: &Working, view: &View, words: &[String]) -> Markup {
-    let all = runs(open, view.now, super::view::BEFORE * 4).unwrap_or_default();
+    let all = runs(open, view.now).unwrap_or_default();
     let nosed: Vec<&Ran> = std::iter::once(&view.ran)
         .chain(&view.before)
         .filter(|ran| !ran.nosings.is_empty())

@@ -56,41 +56,48 @@ pub(super) fn line(app: &App, open: &Working, standing: &Standing) -> String {
 /// The stills, each with what it runs.
 pub(super) fn stills(app: &App, open: &Working, standing: &Standing) -> Markup {
     let here = app.clock.here();
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words("still", "still"),
+            Column::words("run", "run"),
+            Column::words("make", "make"),
+            Column::figures("left", "still in it", "L pure alcohol", 0),
+            Column::words("since", "charged"),
+            Column::words("act", ""),
+        ],
+    );
+    let linked = |says: String, to: String| {
+        let mut cell = Cell::from(says);
+        cell.link = Some(to);
+        cell
+    };
+    for still in open.house.vessels("still") {
+        let name = vessel(open, &still.key);
+        let run = standing.stills.iter().find(|run| run.vessel == still.key);
+        table.row(match run {
+            Some(run) => vec![
+                name.into(),
+                linked(format!("Run {}", run.run), format!("/stillhouse/run/{}", run.run)),
+                make_name(open, &run.make).into(),
+                run.pure_alcohol_l.into(),
+                when::seen(&app.clock.local(run.since), &here).into(),
+                linked("Note a strength".to_owned(), format!("/stillhouse/note/{}", still.key)),
+            ],
+            None => vec![
+                name.into(),
+                "at rest".into(),
+                Cell::blank(),
+                Cell::blank(),
+                Cell::blank(),
+                linked("Charge sheet".to_owned(), format!("/stillhouse/sheet/{}", still.key)),
+            ],
+        });
+    }
     html! {
         section id="stills" {
             div.sec { h2 { "The stills" } }
-            div.scroll { table {
-                thead { tr {
-                    th scope="col" { "still" }
-                    th scope="col" { "what it runs" }
-                    th.r scope="col" { "charged, L pure alcohol" }
-                    th scope="col" { "since" }
-                    th scope="col" {}
-                } }
-                tbody { @for still in open.house.vessels("still") {
-                    @let run = standing.stills.iter().find(|run| run.vessel == still.key);
-                    tr {
-                        th scope="row" { (vessel(open, &still.key)) }
-                        @match run {
-                            Some(run) => {
-                                td {
-                                    a href={ "/stillhouse/run/" (run.run) } { "Run " (run.run) }
-                                    ", " (make_name(open, &run.make))
-                                }
-                                td.r { (figure::fixed(run.pure_alcohol_l, 0)) }
-                                td { (when::seen(&app.clock.local(run.since), &here)) }
-                                td { a href={ "/stillhouse/note/" (still.key) } { "Note a strength" } }
-                            },
-                            None => {
-                                td { "at rest" }
-                                td.r {}
-                                td {}
-                                td { a href={ "/stillhouse/sheet/" (still.key) } { "Charge sheet" } }
-                            },
-                        }
-                    }
-                } }
-            } }
+            (crate::table::draw(&table))
         }
     }
 }
@@ -149,6 +156,17 @@ pub(super) fn make_name<'h>(open: &'h Working, key: &'h str) -> &'h str {
     open.house.make(key).map_or(key, |make| make.name.as_str())
 }
 
+/// Whether a receiver holds what is still to be distilled.
+pub(super) fn is_stock(open: &Working, receiver: &house::standing::Receiver) -> bool {
+    let what = open.house.vessel(&receiver.vessel).map(|v| &v.what);
+    let kind = match what {
+        Some(house::Equipment::Receiver(_, holds)) => *holds != "spirit",
+        Some(other) => other.kind() == "charger",
+        None => false,
+    };
+    kind && receiver.pure_alcohol_l.abs() > 0.5
+}
+
 /// Low wines and feints held back, by vessel.
 pub(super) fn stock(open: &Working, standing: &Standing) -> Markup {
     let mut table = Table::new(
@@ -160,7 +178,7 @@ pub(super) fn stock(open: &Working, standing: &Standing) -> Markup {
             Column::figures("pure_alcohol_l", "pure alcohol", "L", 0),
         ],
     );
-    let stocked = standing.receivers.iter().filter(|r| r.pure_alcohol_l.abs() > 0.5);
+    let stocked = standing.receivers.iter().filter(|r| is_stock(open, r));
     for one in stocked {
         table.row(vec![
             vessel(open, &one.vessel).into(),
@@ -171,7 +189,7 @@ pub(super) fn stock(open: &Working, standing: &Standing) -> Markup {
     }
     html! {
         section id="stock" {
-            div.sec { h2 { "Held in stock" } }
+            div.sec { h2 { "Held in stock" } p { "low wines and feints, by the book" } }
             @if table.rows.is_empty() {
                 p.empty { "Chargers and receivers are empty." }
             } @else { (crate::table::draw(&table)) }

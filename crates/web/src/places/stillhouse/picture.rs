@@ -117,7 +117,8 @@ pub(super) fn picture(
         movers: None,
     };
     if !picture.strips.is_empty() {
-        picture.strips_say = "Congeners, % of the charge before, in and after the heart".to_owned();
+        "Congeners, % of the charge before, in and after the heart"
+            .clone_into(&mut picture.strips_say);
     }
     if let Some(heart) = heart {
         cut(app, view, followed, (asked, heart), &mut picture);
@@ -133,10 +134,11 @@ fn says(view: &View, heart: Option<&Heart>) -> String {
     )
 }
 
+type Pick = fn(&Safe) -> Option<f64>;
+
 /// Lays what was noted over what was expected; outside its band it wants a hand.
 fn noted(view: &View, followed: &Followed, asked: &Asked, panels: &mut [Panel]) {
     let run = &followed.run;
-    type Pick = fn(&Safe) -> Option<f64>;
     let picks: [Pick; 3] = [|s| s.strength_pct, |s| s.flow_l_min, |s| s.head_c];
     for (panel, (which, pick)) in panels.iter_mut().zip(picks.iter().enumerate()) {
         for safe in &view.ran.readings {
@@ -283,9 +285,10 @@ pub(super) fn hair(
     time_s: Option<f64>,
 ) -> Markup {
     let picture = picture(app, view, followed, asked, None);
-    match time_s {
-        Some(time_s) => picture.hair(asked.place(&followed.run, time_s)),
-        None => html! { svg { svg id="hair" data-part {} } },
+    if let Some(time_s) = time_s {
+        picture.hair(asked.place(&followed.run, time_s))
+    } else {
+        html! { svg { svg id="hair" data-part {} } }
     }
 }
 

@@ -144,24 +144,35 @@ pub(super) fn frontier(view: &View, heart: Option<&Heart>, proposed: Option<&Pro
     };
     let key = if peated { "smoke_mg_l" } else { "heart_strength_pct" };
     let at = |h: &Heart| h.figure(key).map(|f| (f.value, pure(h)));
+    let here = heart.and_then(at).map(|(x, _)| x);
+    let (low, high) = ends(&panel);
     for t in spread(&along) {
+        // The name of the present cut stands there already.
+        if here.is_some_and(|x| (x - across(t)).abs() < 0.06 * (high - low)) {
+            continue;
+        }
         let says = unit(t.heart_to_pct, 0, "%");
         let (x, y) = (across(t), t.pure_alcohol_l);
         panel.labels.push(Label { x, y, says, bold: false, above: false });
         panel.points.push(Point { series: Series::Third, x, y, far: false });
     }
+    let cut = heart.and_then(at);
+    let (low, high) = ends(&panel);
+    let near = |(x, _): (f64, f64)| cut.is_some_and(|(c, _)| (c - x).abs() < 0.12 * (high - low));
     if let Some((x, y)) = proposed.heart.as_ref().and_then(at) {
-        let says = "proposed".to_owned();
-        panel.labels.push(Label { x, y, says, bold: false, above: true });
+        if !near((x, y)) {
+            let says = "proposed".to_owned();
+            panel.labels.push(Label { x, y, says, bold: false, above: true });
+        }
         panel.points.push(Point { series: Series::Second, x, y, far: false });
     }
-    if let Some((x, y)) = heart.and_then(at) {
-        let says = "as cut".to_owned();
+    if let Some((x, y)) = cut {
+        let beside = proposed.heart.as_ref().and_then(at).is_some_and(near);
+        let says = if beside { "as cut, beside the proposal" } else { "as cut" }.to_owned();
         panel.labels.push(Label { x, y, says, bold: true, above: true });
         panel.points.push(Point { series: Series::First, x, y, far: false });
     }
-    let xs = panel.points.iter().map(|p| p.x).chain(panel.curves[0].x.iter().copied());
-    let (low, high) = xs.fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)));
+    let (low, high) = ends(&panel);
     let plot = Plot {
         says: format!(
             "Run {}: litres of pure alcohol in the heart against its {}, for ends of the heart \
@@ -176,6 +187,13 @@ pub(super) fn frontier(view: &View, heart: Option<&Heart>, proposed: Option<&Pro
         panels: vec![panel],
     };
     html! { div id="frontier" data-part { (plot.draw()) } }
+}
+
+/// From where to where a panel reaches.
+fn ends(panel: &Panel) -> (f64, f64) {
+    let lines = panel.curves.iter().flat_map(|c| c.x.iter().copied());
+    let all = panel.points.iter().map(|p| p.x).chain(lines);
+    all.fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)))
 }
 
 fn ticks(low: f64, high: f64, unit: &str) -> Vec<(f64, String)> {

@@ -1,6 +1,6 @@
 //! One run: its picture, its heart, its account, and what moves when a cut is moved.
 
-use super::view::{Asked, BEFORE, Followed, View, runs};
+use super::view::{Asked, Followed, View, runs};
 use super::{Pairs, account, heart, nose, picture, proposal};
 use crate::app::{App, Seen, Working};
 use crate::caution::{self, Hazard};
@@ -121,7 +121,7 @@ pub(super) fn whole(
     pairs: &Pairs,
     status: StatusCode,
 ) -> Response {
-    let others = match runs(open, app.clock.now(), BEFORE * 3) {
+    let others = match runs(open, app.clock.now()) {
         Ok(others) => others,
         Err(fault) => return unreadable(&fault),
     };
@@ -224,13 +224,12 @@ fn head(app: &App, open: &Working, view: &View) -> Markup {
 
 fn drawn(app: &App, view: &View, followed: &Followed, cutting: Option<&Cutting>) -> Markup {
     let uncut;
-    let (asked, heart) = match cutting {
-        Some(cutting) => (&cutting.asked, cutting.heart.as_ref()),
-        None => {
-            let whole = forecast::stillhouse::Cuts { from_min: 1.0, to_pct: 1.0 };
-            uncut = Asked::of(&followed.run, whole, &Vec::new());
-            (&uncut, None)
-        }
+    let (asked, heart) = if let Some(cutting) = cutting {
+        (&cutting.asked, cutting.heart.as_ref())
+    } else {
+        let whole = forecast::stillhouse::Cuts { from_min: 1.0, to_pct: 1.0 };
+        uncut = Asked::of(&followed.run, whole, &Vec::new());
+        (&uncut, None)
     };
     let picture = picture::picture(app, view, followed, asked, heart);
     let address = format!("/stillhouse/run/{}", view.ran.run);
@@ -320,7 +319,6 @@ fn cautions(view: &View, followed: Option<&Followed>) -> Markup {
         @if heating { (caution::draw(Hazard::Foaming)) }
         (caution::draw(Hazard::Vacuum))
         (caution::draw(Hazard::Lees))
-        (caution::draw(Hazard::NotForDrinking))
     }
 }
 

@@ -62,7 +62,7 @@ pub(super) async fn show(
     let makes = makes(&open, &still);
     let wanted = pairs.iter().find(|(k, _)| k == "make").map(|(_, v)| v.as_str());
     let now = app.clock.now();
-    let last = super::view::runs(&open, now, 30)
+    let last = super::view::runs(&open, now)
         .ok()
         .and_then(|runs| runs.iter().find(|run| run.still == still).map(|run| run.make.clone()));
     let pick = |key: &str| makes.iter().find(|m| m.key == key).copied();

@@ -18,7 +18,9 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 /// How far back runs are looked for.
 const BACK_DAYS: i64 = 120;
 /// How many runs before are shown.
-pub(super) const BEFORE: usize = 24;
+const BEFORE: usize = 24;
+/// How many runs are looked through.
+const MOST_RUNS: usize = 160;
 
 /// Which expectation: the run, the last entry of the book, how often heads were fitted.
 type Key = (u32, u64, u64);
@@ -26,6 +28,7 @@ type Key = (u32, u64, u64);
 /// What the stillhouse keeps between two answers.
 #[derive(Debug, Default)]
 pub(crate) struct Desk {
+    runs: Kept<(u64, i64), Vec<Ran>>,
     views: Kept<(u32, u64, u64, i64), Option<View>>,
     followed: Kept<Key, Followed>,
     analysed: Kept<Analysed, Fitted>,
@@ -116,13 +119,13 @@ impl View {
         let Some(ran) = open.book.run(run, now)? else { return Ok(None) };
         let standing = open.book.standing_without_casks(now)?;
         let kept = standing.cuts.into_iter().find(|cuts| cuts.make == ran.make);
-        let all = runs(open, now, BEFORE * 3)?;
+        let all = runs(open, now)?;
         let alike = |one: &Ran| {
             one.run < ran.run
                 && one.make == ran.make
                 && one.ferment_h.is_some() == ran.ferment_h.is_some()
         };
-        let before = all.into_iter().filter(alike).take(BEFORE).collect();
+        let before = all.iter().filter(|one| alike(one)).take(BEFORE).cloned().collect();
         let expected = followed(open, &ran, kept.as_ref(), now);
         Ok(Some(Self { ran, before, expected, kept, now }))
     }
@@ -160,10 +163,11 @@ impl Followed {
     }
 }
 
-/// The runs before a moment, newest first.
-pub(super) fn runs(open: &Working, now: Timestamp, most: usize) -> Result<Vec<Ran>, StoreFault> {
+/// The runs before a moment, newest first, kept for a minute while the book stays as it is.
+pub(super) fn runs(open: &Working, now: Timestamp) -> Result<Arc<Vec<Ran>>, StoreFault> {
     let from = now.checked_sub((BACK_DAYS * 24).hours()).unwrap_or(Timestamp::MIN);
-    open.book.runs(from, now, most)
+    let key = (open.book.last().serial, now.as_second() / 60);
+    open.stillhouse.runs.get(key, || open.book.runs(from, now, MOST_RUNS))
 }
 
 /// What the house's own analyses and heads have taught of a make, kept while neither changes.
@@ -172,8 +176,9 @@ pub(super) fn fitted(open: &Working, make: &str, now: Timestamp) -> Arc<Fitted> 
     let (fits, heads) = desk.heads();
     let key = (make.to_owned(), open.book.last().serial, fits);
     let found = desk.fits.get(key, || {
-        let mut analysed = runs(open, now, BEFORE * 8)?;
-        analysed.retain(|run| run.make == make && !run.analyses.is_empty());
+        let all = runs(open, now)?;
+        let of_make = |run: &&Ran| run.make == make && !run.analyses.is_empty();
+        let analysed: Vec<Ran> = all.iter().filter(of_make).cloned().collect();
         let named = analysed.iter().map(|run| (run.run, run.analyses.len())).collect();
         let kept = desk.analysed.get((make.to_owned(), fits, named), || {
             let found = forecast::stillhouse::analyses(&open.house, &analysed, None, &heads);
