@@ -104,7 +104,10 @@ impl Working {
         let day = at.as_second().div_euclid(86_400);
         // A house that was loaded whole can be foretold; one make at fault leaves the others bare
         // rather than taking the page down.
-        let found = Forecasts::of(&self.house, at).unwrap_or_default();
+        let standing = self.book.standing_without_casks(at);
+        let cuts = standing.map(|standing| standing.cuts).unwrap_or_default();
+        let fitted = crate::places::fitted(self, at);
+        let found = Forecasts::kept(&self.house, at, &cuts, &fitted).unwrap_or_default();
         *self.foretold.write().unwrap_or_else(PoisonError::into_inner) =
             Some((day, Arc::new(found)));
         self.foretelling.store(false, Ordering::Release);

@@ -103,6 +103,15 @@ impl Hazard {
                 "Isolate, test the air, keep a person outside and a way to bring someone out \
                  without going in. Local codes and the house assessment come first.",
             ),
+            Self::Vacuum | Self::Foaming | Self::Lees | Self::NotForDrinking | Self::Licence => {
+                self.of_the_stillhouse()
+            }
+        }
+    }
+
+    /// The words of the stillhouse's own hazards.
+    fn of_the_stillhouse(self) -> (&'static str, &'static str) {
+        match self {
             Self::Vacuum => (
                 "A hot still that is shut draws itself flat as it cools.",
                 "See the air cock open and the anti-collapse valve free before the pot is drained \
@@ -126,7 +135,7 @@ impl Hazard {
                  taste, and keep them in the closed circuit. Local codes and the house assessment \
                  come first.",
             ),
-            Self::Licence => (
+            _ => (
                 "Distilling needs a licence.",
                 "Nearly everywhere spirit may be made only by those approved to, in stills the \
                  revenue knows of, and its officer's figures stand before these. Local codes and \

@@ -278,7 +278,8 @@ impl Flow {
                 }
                 @for ribbon in lay.ribbons.iter().filter(|r| !r.stream.label.is_empty()) {
                     @let (u, v) = ribbon.middle();
-                    @let y = if ribbon.thick > 22.0 { v + ribbon.thick / 2.0 + 5.0 } else { v - 7.0 };
+                    @let inside = v + ribbon.thick / 2.0 + 5.0;
+                    @let y = if ribbon.thick > 22.0 { inside } else { v - 7.0 };
                     text.ink.lean.halo x=(pct(u / span)) y=(n(top + y)) text-anchor="middle" {
                         (ribbon.stream.label)
                     }
@@ -379,7 +380,8 @@ fn shapes(lay: &Layout<'_>, place: &Place<'_>, bulge: f64) -> Markup {
         @for one in &lay.loops { path.returns d=(loop_path(one, place, bulge)) {} }
         @for at in &lay.boxes {
             @let level = at.level as f64;
-            path.inkbar d=(outline(place, (level, at.across), (level + BAR, at.across + at.thick))) {}
+            @let to = (level + BAR, at.across + at.thick);
+            path.inkbar d=(outline(place, (level, at.across), to)) {}
         }
     }
 }

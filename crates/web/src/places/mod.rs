@@ -17,7 +17,7 @@ pub(crate) use frame::frame;
 use maud::{Markup, html};
 use std::sync::Arc;
 pub(crate) use stillhouse::api as stillhouse_api;
-pub(crate) use stillhouse::view::Desk as Stills;
+pub(crate) use stillhouse::view::{Desk as Stills, fitted};
 
 /// Every address of every place.
 pub(crate) fn router() -> Router<Arc<App>> {
@@ -67,6 +67,14 @@ pub(crate) fn working(app: &App, seen: &Seen, place: Place) -> Result<Arc<Workin
 /// What a vessel is called.
 pub(crate) fn vessel(open: &Working, key: &str) -> String {
     called(open.house.called(key))
+}
+
+/// What a room says, as a sentence.
+pub(crate) fn called_sentence(says: &str) -> String {
+    let mut letters = says.chars();
+    let first = letters.next().map(char::to_uppercase);
+    let said: String = first.into_iter().flatten().chain(letters).collect();
+    if said.ends_with('.') { said } else { format!("{said}.") }
 }
 
 /// A key as a person says it: `washback_3` is "Washback 3".

@@ -3,7 +3,7 @@
 use super::view::{Followed, View};
 use crate::app::Working;
 use crate::places::{called, vessel};
-use forecast::stillhouse::after::{Foretold, Likely, Line};
+use forecast::stillhouse::after::{Likely, Line};
 use forecast::stillhouse::{Heart, after};
 use house::Ran;
 use maud::{Markup, html};
@@ -18,7 +18,7 @@ pub(super) fn account(
     others: &[Ran],
 ) -> Markup {
     let still = crate::form::lower(&vessel(open, &view.ran.still));
-    let foretold = followed.and_then(|followed| foretold(view, followed));
+    let foretold = followed.and_then(|followed| followed.run.foretold(&view.ran));
     html! {
         section id="account" {
             div.sec { h2 { "In and out, run " (view.ran.run) } p { "L pure alcohol" } }
@@ -49,26 +49,6 @@ pub(super) fn account(
 
 /// Half the width of a 90 % band, in standard uncertainties.
 const NINETY: f64 = forecast::figure::NINE_IN_TEN;
-
-/// What the heart should have held, had it been cut as it was kept to.
-fn foretold(view: &View, followed: &Followed) -> Option<Foretold> {
-    let run = &followed.run;
-    let kept = run.kept?;
-    let heart = run.heart(kept).ok()?;
-    let pure = heart.figure("heart_pure_l")?;
-    let found = view.ran.cut("heart");
-    let found_to_pct = found.and_then(|cut| {
-        let at = followed.since(cut.at);
-        (at > 0.0 && at < run.trace.end_s()).then(|| run.trace.point(at).strength_pct)
-    });
-    Some(Foretold {
-        heart_pure_l: pure.value,
-        sd_l: pure.band.as_ref().map_or(0.0, |band| band.sd),
-        to_pct: kept.to_pct,
-        found_to_pct,
-        fitted: run.head_fitted,
-    })
-}
 
 fn row(open: &Working, line: &Line, charged: bool) -> Markup {
     let name = match (charged, line.key.as_str()) {
@@ -124,8 +104,9 @@ fn expected(view: &View, heart: Option<&Heart>) -> Markup {
             }
         } }
         p.note {
-            @if view.ran.cuts.is_empty() { "Nothing is collected yet: leaning figures are expected." }
-            @else { "Upright figures were collected, leaning ones are expected." }
+            @if view.ran.cuts.is_empty() {
+                "Nothing is collected yet: leaning figures are expected."
+            } @else { "Upright figures were collected, leaning ones are expected." }
         }
     }
 }

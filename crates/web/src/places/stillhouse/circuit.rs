@@ -5,7 +5,6 @@ use super::Pairs;
 use super::kept::Kept;
 use super::now::make_name;
 use crate::app::{App, Seen, Working};
-use crate::chart::{Flow, Node, Stream};
 use crate::fail;
 use crate::form::{self, Wrong};
 use crate::layout::{Page, Place, page};
@@ -13,9 +12,7 @@ use crate::places::{frame, vessel, working};
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use forecast::stillhouse::circuit::{
-    self, CircuitAsked, LEES, POT_ALE, PassWork, SPIRIT, Settled, WASH,
-};
+use forecast::stillhouse::circuit::{self, CircuitAsked, PassWork, Settled};
 use forecast::stillhouse::circuit_season::{self, Cycle};
 use gauge::{Fault, Field};
 use maud::{Markup, html};
@@ -41,7 +38,7 @@ const SKIP: Field = Field::new("skip", "%")
 pub(super) fn asked(app: &App, open: &Working, make: &str) -> Result<CircuitAsked, Fault> {
     let circuits = &open.stillhouse.circuits;
     let wash = circuits.washes.get(make.to_owned(), || circuit::wash(&open.house, make))?;
-    let fitted = super::view::fitted(open, make, app.clock.now());
+    let fitted = super::view::fitted(open, app.clock.now());
     let known = open.house.make(make);
     let standing = open.book.standing_without_casks(app.clock.now()).ok();
     let cuts = standing.and_then(|s| s.cuts.into_iter().find(|cuts| cuts.make == make));
@@ -308,7 +305,7 @@ impl Turned {
         let lost: f64 = now.residue_l.iter().map(|(_, l)| l).sum();
         html! {
             div id="flow" data-part {
-                (flow(open, now, self.mashes).draw())
+                (super::around::flow(open, now, self.mashes).draw())
                 p.note {
                     "In " i { (litres(wash)) } " = new spirit " i { (litres(spirit)) }
                     " + left in the pots " i { (litres(lost)) }
@@ -405,108 +402,10 @@ fn over(week: &process::circuit::WeekEnd) -> Markup {
 }
 
 /// What the stills of a pass are called.
-fn still_name(open: &Working, pass: &PassWork) -> String {
+pub(super) fn still_name(open: &Working, pass: &PassWork) -> String {
     match pass.stills.as_slice() {
         [one] => vessel(open, one),
         _ => crate::places::called(&format!("{} stills", pass.pass)),
-    }
-}
-
-/// The circuit as a picture: a pass that takes returns has its charge before it.
-fn flow(open: &Working, now: &Settled, mashes: f64) -> Flow {
-    let litres = |l: f64| figure::fixed(l * mashes, 0);
-    let mut nodes = Vec::new();
-    let mut streams: Vec<Stream> = Vec::new();
-    let wash = now.stream("wash").map_or(0.0, circuit::Stream::pure_alcohol_l);
-    let node = |key: &str, name: &str, l: f64| Node {
-        key: key.to_owned(),
-        name: name.to_owned(),
-        figure: litres(l),
-        says: Vec::new(),
-    };
-    nodes.push(node(WASH, "washes", wash));
-    let of_wash = |pass: &str| now.flows.iter().any(|f| f.to == pass && f.from == WASH);
-    let entry = |pass: &str| if of_wash(pass) { pass.to_owned() } else { format!("{pass} charge") };
-    for pass in &now.passes {
-        let charge = now.stream(&format!("{}.charge", pass.pass));
-        let charge_l = charge.map_or(0.0, circuit::Stream::pure_alcohol_l);
-        if !of_wash(&pass.pass) {
-            let key = entry(&pass.pass);
-            nodes.push(node(&key, "charge", charge_l));
-            streams.push(Stream {
-                from: key,
-                to: pass.pass.clone(),
-                amount: charge_l * mashes,
-                ..Stream::default()
-            });
-        }
-        let mut still = node(&pass.pass, &crate::form::lower(&still_name(open, pass)), 0.0);
-        still.figure.clear();
-        for flow in now.flows.iter().filter(|f| f.from == pass.pass) {
-            if [POT_ALE, LEES].contains(&flow.to.as_str()) {
-                still.says.push(format!("{} {}", flow.to, litres(flow.pure_alcohol_l)));
-            }
-        }
-        nodes.push(still);
-    }
-    for flow in &now.flows {
-        if [POT_ALE, LEES].contains(&flow.to.as_str()) {
-            continue;
-        }
-        let to = if flow.to == SPIRIT { SPIRIT.to_owned() } else { entry(&flow.to) };
-        let amount = flow.pure_alcohol_l * mashes;
-        let alike = streams
-            .iter_mut()
-            .find(|s| s.from == flow.from && s.to == to && s.returns == flow.returns);
-        match alike {
-            Some(alike) => alike.amount += amount,
-            None => streams.push(Stream {
-                from: flow.from.clone(),
-                to,
-                amount,
-                returns: flow.returns,
-                ..Stream::default()
-            }),
-        }
-    }
-    label(&mut streams, now, mashes);
-    let spirit = now.spirit().map_or(0.0, circuit::Stream::pure_alcohol_l);
-    nodes.push(node(SPIRIT, "new spirit", spirit));
-    Flow {
-        says: format!(
-            "A week in pure alcohol: washes {} litres, new spirit {}; foreshots and feints go \
-             back to the charge they came of",
-            litres(wash),
-            litres(spirit)
-        ),
-        nodes,
-        streams,
-    }
-}
-
-/// What is written on the streams: what skips, what goes back and how much of it stands.
-fn label(streams: &mut [Stream], now: &Settled, mashes: f64) {
-    let held = figure::fixed(now.feints_held.pure_alcohol_l(), 0);
-    let first = now.passes.first().map_or("", |pass| pass.pass.as_str()).to_owned();
-    for stream in streams.iter_mut() {
-        let litres = figure::fixed(stream.amount, 0);
-        if stream.returns {
-            stream.label = format!("feints back {litres}");
-            stream.stock = Some(format!("{held} stand"));
-        } else if let Some(skip) = now.skip
-            && stream.from == first
-            && mashes > 0.0
-        {
-            // Of the streams of low wines the one that skips goes to the last charge.
-            let last = now.passes.last().map_or("", |pass| pass.pass.as_str());
-            stream.label = if stream.to.starts_with(last) {
-                format!("{}\u{202f}% skips, {litres}", figure::fixed(100.0 * skip, 0))
-            } else {
-                format!("low wines {litres}")
-            };
-        } else if stream.from == first {
-            stream.label = format!("low wines {litres}");
-        }
     }
 }
 
@@ -532,13 +431,15 @@ fn changes_of_make(open: &Working) -> Markup {
                             th scope="row" { (from.name) }
                             td { (to.name) @if !may { ", " b { "not allowed" } } }
                             td.r { (figure::fixed(line.map_or(0.0, |l| l.cost.hours_h), 0)) }
-                            td.r { (figure::fixed(line.map_or(0.0, |l| l.cost.transition_runs), 0)) }
+                            @let kept_apart = line.map_or(0.0, |l| l.cost.transition_runs);
+                            td.r { (figure::fixed(kept_apart, 0)) }
                             td { (becomes(makes.feints(&from.key, &to.key))) }
                         }
                     }
                 } } }
             } }
-            p.note { "The first runs after a change that has transition runs are transition spirit, \
+            p.note {
+                "The first runs after a change that has transition runs are transition spirit, \
                 with an account of its own." }
         }
     }

@@ -127,7 +127,7 @@ pub(super) async fn act(
     let still = view.ran.still.clone();
     match wanted {
         "fit" => {
-            let fitted = super::view::fitted(&open, &view.ran.make, app.clock.now());
+            let fitted = super::view::fitted(&open, app.clock.now());
             let found = head::head(&open.house, &view.ran, view.kept.as_ref(), &fitted);
             desk.find(number, Some(found.map_err(|why| why.says())));
         }

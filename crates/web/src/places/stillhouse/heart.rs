@@ -118,7 +118,8 @@ fn table(view: &View, followed: &Followed, heart: &Heart, proposed: Option<&Hear
                             td.r.soft {
                                 @if shape(row) { "model" }
                                 @else if let Some(band) = &one.band {
-                                    i { (figure::fixed((band.high - band.low) / 2.0, one.decimals)) }
+                                    @let half = (band.high - band.low) / 2.0;
+                                    i { (figure::fixed(half, one.decimals)) }
                                 }
                             }
                             td.r {
@@ -215,8 +216,8 @@ pub(super) fn cuts(
                 }
             }
             p.note {
-                "Keep these cuts notes them for every " (super::now::lower_make(open, view)) " run from \
-                now on. The proposal only fills the fields: the nose decides."
+                "Keep these cuts notes them for every " (super::now::lower_make(open, view))
+                " run from now on. The proposal only fills the fields: the nose decides."
             }
         }
     }

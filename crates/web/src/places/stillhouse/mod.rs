@@ -3,6 +3,7 @@
 
 mod account;
 pub(crate) mod api;
+mod around;
 mod circuit;
 mod empty;
 mod head;

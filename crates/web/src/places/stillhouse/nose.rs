@@ -82,7 +82,9 @@ fn said(app: &App, view: &View, words: &[String]) -> Markup {
                         @for word in words {
                             td.r data-head=(word) {
                                 @if let Some((_, mark)) =
-                                    nosing.marks.iter().find(|(w, _)| w == word) { (figure::bare(*mark)) }
+                                    nosing.marks.iter().find(|(w, _)| w == word) {
+                                        (figure::bare(*mark))
+                                    }
                             }
                         }
                         td data-head="said" {
@@ -318,7 +320,9 @@ fn dot_plot(view: &View, nosed: &[&Ran], all: &[Ran], word: &str, against: Again
             }
             @if span > 0.0 {
                 text x="0" y=(HEIGHT - 3.0) { (figure::fixed(low, 0)) }
-                text x="100%" y=(HEIGHT - 3.0) text-anchor="end" { (figure::unit(&figure::fixed(high, 0), unit)) }
+                text x="100%" y=(HEIGHT - 3.0) text-anchor="end" {
+                    (figure::unit(&figure::fixed(high, 0), unit))
+                }
             } @else if !places.is_empty() {
                 text x="50%" y=(HEIGHT - 3.0) text-anchor="middle" { (figure::fixed(low, 0)) }
             }

@@ -8,8 +8,9 @@ use super::view::{Followed, View};
 use crate::chart::{Curve, Label, Panel, Plot, Point, Series, nice_ticks};
 use forecast::stillhouse::{Cuts, Heart};
 use maud::{Markup, html};
-use process::still::{Tradeoff, Wanted, propose};
+use process::still::{Tradeoff, Wanted};
 use sheets::figure::{self, NARROW};
+use std::convert::Infallible;
 use std::sync::Arc;
 
 /// A proposal as it is shown.
@@ -21,83 +22,84 @@ pub(super) struct Proposed {
     pub(super) heart: Option<Heart>,
     binds: Vec<String>,
     frontier: Vec<Tradeoff>,
-    wishes: Wishes,
+    wishes: Wanted,
 }
 
-/// What is wished for, as it was typed or as the last runs gave.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Wishes {
-    /// Least strength of the heart, % vol.
-    pub(super) strength_pct: Option<f64>,
-    /// Most phenols in it, mg/L.
-    pub(super) phenols_mg_l: Option<f64>,
+/// What is wished for: as it was typed; where nothing was, as the last runs gave.
+fn wishes_of(view: &View, followed: &Followed, pairs: &Pairs) -> Wanted {
+    let typed = |key: &str, range: std::ops::RangeInclusive<f64>| {
+        let text = pairs.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str())?;
+        figure::typed(text).filter(|v| range.contains(v))
+    };
+    let asked = Wanted {
+        least_strength_pct: typed("want_strength", 1.0..=94.0),
+        most_phenols_mg_l: typed("want_phenols", 0.0..=1000.0),
+        ..Wanted::default()
+    };
+    if asked == Wanted::default() {
+        followed.run.usual_wanted(&view.before).unwrap_or_default()
+    } else {
+        asked
+    }
 }
 
-impl Wishes {
-    /// Those typed; where none is, the strength the kept cuts give.
-    pub(super) fn of(followed: &Followed, pairs: &Pairs) -> Self {
-        let typed = |key: &str| {
-            let text = pairs.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str())?;
-            sheets::figure::typed(text).filter(|v| (0.0..=500.0).contains(v))
-        };
-        let mut wishes = Self {
-            strength_pct: typed("want_strength").filter(|v| (1.0..=94.0).contains(v)),
-            phenols_mg_l: typed("want_phenols"),
-        };
-        if wishes == Self::default() {
-            let kept = followed.run.kept.and_then(|kept| followed.run.heart(kept).ok());
-            let strength = kept.as_ref().and_then(|h| h.figure("heart_strength_pct"));
-            wishes.strength_pct = strength.map(|f| (f.value * 10.0).floor() / 10.0);
-        }
-        wishes
-    }
-
-    fn says(self) -> String {
-        let strength = self.strength_pct.map(|v| format!("at least {}", unit(v, 1, "% vol")));
-        let phenols =
-            self.phenols_mg_l.map(|v| format!("at most {} of phenols", unit(v, 1, "mg/L")));
-        let all: Vec<String> = strength.into_iter().chain(phenols).collect();
-        all.join(" and ")
-    }
+fn said(wanted: &Wanted) -> String {
+    let all = [
+        wanted.least_strength_pct.map(|v| format!("at least {}", unit(v, 1, "% vol"))),
+        wanted.least_phenols_mg_l.map(|v| format!("at least {} of phenols", unit(v, 1, "mg/L"))),
+        wanted.most_phenols_mg_l.map(|v| format!("at most {} of phenols", unit(v, 1, "mg/L"))),
+    ];
+    let all: Vec<String> = all.into_iter().flatten().collect();
+    all.join(", ")
 }
 
 fn unit(value: f64, decimals: u8, of: &str) -> String {
     figure::unit(&figure::fixed(value, decimals), of)
 }
 
-/// The proposal for what is wished, kept with the run.
-pub(super) fn of(followed: &Followed, pairs: &Pairs) -> Option<Arc<Proposed>> {
-    let present = followed.run.kept?;
-    let wishes = Wishes::of(followed, pairs);
+/// The proposal for what is wished, kept with the run; or why there is none.
+pub(super) fn of(
+    view: &View,
+    followed: &Followed,
+    pairs: &Pairs,
+) -> Option<Result<Arc<Proposed>, String>> {
+    followed.run.kept?;
+    let wishes = wishes_of(view, followed, pairs);
     let bits = |v: Option<f64>| v.map(f64::to_bits);
-    let key = (bits(wishes.strength_pct), bits(wishes.phenols_mg_l));
-    let reckon = || {
-        let wanted = Wanted {
-            most_phenols_mg_l: wishes.phenols_mg_l,
-            least_strength_pct: wishes.strength_pct,
-            ..Wanted::default()
+    let key = (bits(wishes.least_strength_pct), bits(wishes.most_phenols_mg_l));
+    let found = followed.proposals.get(key, || {
+        let found = match followed.run.proposal(&wishes) {
+            Ok(found) => found,
+            Err(fault) => return Ok::<_, Infallible>(Err(format!("{fault}."))),
         };
-        let now = Some((present.from_min * 60.0, present.to_pct));
-        let found = propose(&followed.run.trace, &wanted, now)?;
         let cuts = Cuts {
             from_min: (found.heart_from_s / 60.0).round().max(1.0),
             to_pct: (found.heart_to_pct * 10.0).round() / 10.0,
         };
         let heart = followed.run.heart(cuts).ok();
-        Ok::<_, gauge::Fault>(Proposed {
-            cuts,
-            heart,
-            binds: found.binds,
-            frontier: found.frontier,
-            wishes,
-        })
-    };
-    followed.proposals.get(key, reckon).ok()
+        let (binds, frontier) = (found.binds, found.frontier);
+        Ok(Ok(Arc::new(Proposed { cuts, heart, binds, frontier, wishes })))
+    });
+    found.ok().map(|found| (*found).clone())
 }
 
 /// The trade-off as a curve, the present cut marked on it, and what is wished for.
-pub(super) fn section(view: &View, heart: Option<&Heart>, proposed: Option<&Proposed>) -> Markup {
-    let Some(proposed) = proposed else { return html! {} };
+pub(super) fn section(
+    view: &View,
+    heart: Option<&Heart>,
+    proposed: Result<&Proposed, &str>,
+) -> Markup {
+    let proposed = match proposed {
+        Ok(proposed) => proposed,
+        Err(why) => {
+            return html! {
+                section id="tradeoff" {
+                    div.sec { h2 { "What a later cut costs" } }
+                    p.empty { "No cut can be proposed: " (why) }
+                }
+            };
+        }
+    };
     html! {
         section id="tradeoff" {
             div.sec {
@@ -105,7 +107,7 @@ pub(super) fn section(view: &View, heart: Option<&Heart>, proposed: Option<&Prop
                 p { "each place of the curve is one end of the heart" }
             }
             p {
-                "For " (proposed.wishes.says()) " the most spirit comes of a heart from "
+                "For " (said(&proposed.wishes)) " the most spirit comes of a heart from "
                 i { (figure::fixed(proposed.cuts.from_min, 0)) } (NARROW) "min until "
                 i { (figure::fixed(proposed.cuts.to_pct, 1)) } (NARROW) "% vol"
                 @if let Some(heart) = &proposed.heart {
@@ -215,19 +217,21 @@ fn spread<'t>(along: &[&'t Tradeoff]) -> Vec<&'t Tradeoff> {
 /// The fields of what is wished for: they belong to the form of the cuts.
 pub(super) fn wishes(proposed: Option<&Proposed>, pairs: &Pairs) -> Markup {
     let text = |key: &str| pairs.iter().find(|(k, _)| k == key).map_or("", |(_, v)| v.as_str());
+    let strength = proposed.and_then(|p| p.wishes.least_strength_pct);
+    let phenols = proposed.and_then(|p| p.wishes.most_phenols_mg_l);
     let open = !text("want_strength").is_empty() || !text("want_phenols").is_empty();
     html! {
         details open[open] {
             summary { "What is wanted of the heart" }
             div.pair {
-                (wish("want_strength", "At least", "% vol", text("want_strength"), proposed.and_then(|p| p.wishes.strength_pct)))
-                (wish("want_phenols", "Phenols at most", "mg/L", text("want_phenols"), proposed.and_then(|p| p.wishes.phenols_mg_l)))
+                (wish(["want_strength", "At least", "% vol"], text("want_strength"), strength))
+                (wish(["want_phenols", "Phenols at most", "mg/L"], text("want_phenols"), phenols))
             }
         }
     }
 }
 
-fn wish(name: &str, label: &str, unit: &str, typed: &str, taken: Option<f64>) -> Markup {
+fn wish([name, label, unit]: [&str; 3], typed: &str, taken: Option<f64>) -> Markup {
     let hint = format!("hint-{name}");
     html! {
         div.field {

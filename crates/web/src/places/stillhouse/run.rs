@@ -100,10 +100,11 @@ impl Cutting {
 fn moved(app: &App, view: &View, pairs: &Pairs) -> Markup {
     let Some(cutting) = Cutting::of(view, pairs) else { return html! {} };
     let Cutting { followed, asked, heart } = &cutting;
-    let proposed = proposal::of(followed, pairs);
+    let proposed = proposal::of(view, followed, pairs).and_then(Result::ok);
+    let advised = proposed.as_ref().and_then(|p| p.heart.as_ref());
     html! {
         (heart::line(heart.as_ref()))
-        (heart::figures(view, followed, heart.as_ref(), proposed.as_ref().and_then(|p| p.heart.as_ref())))
+        (heart::figures(view, followed, heart.as_ref(), advised))
         (heart::judged(asked))
         @if heart.is_some() {
             (picture::picture(app, view, followed, asked, heart.as_ref()).moved())
@@ -132,7 +133,10 @@ pub(super) fn whole(
     };
     let title = format!("Run {}", view.ran.run);
     let line = html! {
-        p { (super::now::make_name(open, &view.ran.make)) ", " (crate::form::lower(&vessel(open, &view.ran.still))) }
+        p {
+            (super::now::make_name(open, &view.ran.make)) ", "
+            (crate::form::lower(&vessel(open, &view.ran.still)))
+        }
         p { a href="/stillhouse" { "the stillhouse" } }
     };
     let here = Page { place: Some(Place::Stillhouse), title: &title, line, body };
@@ -149,7 +153,10 @@ pub(super) fn section(
 ) -> Markup {
     let cutting = Cutting::of(view, pairs);
     let followed = view.expected.as_ref().ok();
-    let proposed = followed.and_then(|followed| proposal::of(followed, pairs));
+    let advice = followed.and_then(|followed| proposal::of(view, followed, pairs));
+    let proposed = advice.as_ref().and_then(|found| found.as_deref().ok());
+    let advised = proposed.and_then(|p| p.heart.as_ref());
+    let heart = cutting.as_ref().and_then(|c| c.heart.as_ref());
     html! {
         div.two {
             div {
@@ -161,16 +168,18 @@ pub(super) fn section(
                     }
                 }
                 @if let Some(followed) = followed {
-                    (proposal::section(view, cutting.as_ref().and_then(|c| c.heart.as_ref()), proposed.as_deref()))
+                    @if let Some(advice) = &advice {
+                        (proposal::section(view, heart, advice.as_deref().map_err(String::as_str)))
+                    }
                     (super::head::section(app, open, view, followed))
                 }
             }
             aside {
-                @if let Some(cutting) = &cutting {
-                    (heart::figures(view, &cutting.followed, cutting.heart.as_ref(), proposed.as_ref().and_then(|p| p.heart.as_ref())))
-                    (heart::cuts((app, open), view, &cutting.asked, proposed.as_deref(), (&told(pairs), pairs)))
+                @if let Some(Cutting { followed, asked, heart }) = &cutting {
+                    (heart::figures(view, followed, heart.as_ref(), advised))
+                    (heart::cuts((app, open), view, asked, proposed, (&told(pairs), pairs)))
                 }
-                (account::account(open, view, followed.map(AsRef::as_ref), cutting.as_ref().and_then(|c| c.heart.as_ref()), others))
+                (account::account(open, view, followed.map(AsRef::as_ref), heart, others))
                 section.stack-s4 { (cautions(view, followed.map(AsRef::as_ref))) }
             }
         }

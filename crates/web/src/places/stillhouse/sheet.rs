@@ -14,11 +14,12 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use forecast::Figure;
-use forecast::stillhouse::Expected;
+use forecast::stillhouse::{self, Expected, Sheet};
 use gauge::Fault;
 use house::{Make, Standing};
 use maud::{Markup, html};
 use sheets::figure::{self, NARROW};
+use sheets::{Column, Table};
 use std::sync::Arc;
 
 /// The makes a still runs.
@@ -35,10 +36,62 @@ pub(super) fn next(
     still: &str,
 ) -> Result<Arc<Expected>, Fault> {
     let (fits, _) = open.stillhouse.heads();
-    let fitted = super::view::fitted(open, make, standing.at);
+    let fitted = super::view::fitted(open, standing.at);
     let key = (make.to_owned(), still.to_owned(), open.book.last().serial, fits);
     let kept = standing.cuts.iter().find(|cuts| cuts.make == make);
     open.stillhouse.sheets.get(key, || Expected::of_next(&open.house, make, still, kept, &fitted))
+}
+
+/// The next charge: of what stands there; else the usual one, and why nothing can be charged now.
+struct Next {
+    make: Option<String>,
+    sheet: Option<Sheet>,
+    usual: Option<Arc<Expected>>,
+    says: Vec<String>,
+}
+
+impl Next {
+    fn of(open: &Working, standing: &Standing, still: &str, wanted: Option<&str>) -> Self {
+        let fitted = super::view::fitted(open, standing.at);
+        let mut says = Vec::new();
+        match stillhouse::sheet(&open.house, standing, still, wanted, &fitted) {
+            Ok(sheet) => {
+                return Self {
+                    make: Some(sheet.make.clone()),
+                    says: sheet.says.clone(),
+                    sheet: Some(sheet),
+                    usual: None,
+                };
+            }
+            Err(none) => says.push(none.says()),
+        }
+        let now = standing.at;
+        let last = super::view::runs(open, now).ok().and_then(|runs| {
+            runs.iter().find(|run| run.still == still).map(|run| run.make.clone())
+        });
+        let first = || makes(open, still).first().map(|make| make.key.clone());
+        let make = wanted.map(str::to_owned).or(last).or_else(first);
+        let usual = make.as_deref().and_then(|make| match next(open, standing, make, still) {
+            Ok(usual) => Some(usual),
+            Err(fault) => {
+                says.push(fault.to_string());
+                None
+            }
+        });
+        Self { make, sheet: None, usual, says }
+    }
+
+    fn draw(&self, app: &App, open: &Working, standing: &Standing) -> Markup {
+        let run = self.sheet.as_ref().map(|s| &s.expected).or(self.usual.as_deref());
+        html! {
+            @if self.sheet.is_none() && run.is_some() {
+                p.answer { "The usual charge is shown." }
+            }
+            @for says in &self.says { p.note { (crate::places::called_sentence(says)) } }
+            @if let Some(run) = run { (sheet(app, open, standing, (run, self.sheet.as_ref()))) }
+            @else { p.empty { "The next charge cannot be foretold." } }
+        }
+    }
 }
 
 /// The sheet.
@@ -59,29 +112,20 @@ pub(super) async fn show(
         Ok(standing) => standing,
         Err(fault) => return unreadable(&fault),
     };
-    let makes = makes(&open, &still);
     let wanted = pairs.iter().find(|(k, _)| k == "make").map(|(_, v)| v.as_str());
-    let now = app.clock.now();
-    let last = super::view::runs(&open, now)
-        .ok()
-        .and_then(|runs| runs.iter().find(|run| run.still == still).map(|run| run.make.clone()));
-    let pick = |key: &str| makes.iter().find(|m| m.key == key).copied();
-    let make = wanted.and_then(pick).or_else(|| last.as_deref().and_then(pick));
-    let Some(make) = make.or_else(|| makes.first().copied()) else {
+    let makes = makes(&open, &still);
+    let wanted = wanted.and_then(|key| makes.iter().find(|m| m.key == key)).map(|m| m.key.as_str());
+    let next = Next::of(&open, &standing, &still, wanted);
+    let Some(make) = next.make.as_deref().or_else(|| makes.first().map(|m| m.key.as_str())) else {
         return fail::refused(StatusCode::NOT_FOUND, "No make of the house runs in this still.");
     };
     let name = vessel(&open, &still);
-    let body = match next(&open, &standing, &make.key, &still) {
-        Ok(run) => sheet(&app, &open, &standing, &run),
-        Err(fault) => html! {
-            p.empty { "The next charge cannot be foretold: " (fault) "." }
-        },
-    };
+    let body = next.draw(&app, &open, &standing);
     let title = format!("Charge sheet, {}", crate::form::lower(&name));
     let line = html! {
-        p { (make.name) ", " (when::day(&app.clock.here())) }
+        p { (make_name(&open, make)) ", " (when::day(&app.clock.here())) }
         div.acts {
-            @for other in makes.iter().filter(|m| m.key != make.key) {
+            @for other in makes.iter().filter(|m| m.key != make) {
                 a.act href={ "/stillhouse/sheet/" (still) "?make=" (other.key) } { (other.name) }
             }
             button.act.main type="button" data-print hidden { "Print the sheet" }
@@ -103,12 +147,17 @@ fn shown(one: &Figure, unit: &str) -> Markup {
     }
 }
 
-fn sheet(app: &App, open: &Working, standing: &Standing, run: &Expected) -> Markup {
+fn sheet(
+    app: &App,
+    open: &Working,
+    standing: &Standing,
+    (run, at_hand): (&Expected, Option<&Sheet>),
+) -> Markup {
     html! {
         div.sheet {
             section {
                 div.sec { h2 { "What goes in" } }
-                (goes_in(open, standing, run))
+                (goes_in(open, standing, run, at_hand))
             }
             section {
                 div.sec { h2 { "What to expect" } p { "± is nine times in ten" } }
@@ -129,12 +178,14 @@ fn sheet(app: &App, open: &Working, standing: &Standing, run: &Expected) -> Mark
                 (caution::draw(Hazard::Vacuum))
                 (caution::draw(Hazard::NotForDrinking))
             }
-            p.only-print.note { "Printed " (when::day(&app.clock.here())) ", " (when::clock(&app.clock.here())) "." }
+            p.only-print.note {
+                "Printed " (when::day(&app.clock.here())) ", " (when::clock(&app.clock.here())) "."
+            }
         }
     }
 }
 
-fn goes_in(open: &Working, standing: &Standing, run: &Expected) -> Markup {
+fn goes_in(open: &Working, standing: &Standing, run: &Expected, at_hand: Option<&Sheet>) -> Markup {
     let make = open.house.make(&run.make);
     let pass = make.and_then(|m| m.route.passes.iter().find(|p| p.name == run.pass));
     let pure = run.charge.volume_20_l * run.charge.strength_pct / 100.0;
@@ -145,7 +196,10 @@ fn goes_in(open: &Working, standing: &Standing, run: &Expected) -> Markup {
         dl.figs {
             div {
                 dt { "charge" }
-                dd { i { (figure::fixed(run.charge.volume_20_l, 0)) } span.u { (NARROW) "L at 20 °C" } }
+                dd {
+                    i { (figure::fixed(run.charge.volume_20_l, 0)) }
+                    span.u { (NARROW) "L at 20 °C" }
+                }
             }
             div {
                 dt { "at" }
@@ -161,13 +215,16 @@ fn goes_in(open: &Working, standing: &Standing, run: &Expected) -> Markup {
                 (make_name(open, &run.make)) ", " (run.pass) " run, of "
                 @for (i, part) in pass.charge.iter().enumerate() {
                     @if i > 0 { @if i + 1 == pass.charge.len() { " and " } @else { ", " } }
-                    @if part.fraction < 1.0 { (figure::fixed(100.0 * part.fraction, 0)) (NARROW) "% of " }
+                    @if part.fraction < 1.0 {
+                        (figure::fixed(100.0 * part.fraction, 0)) (NARROW) "% of "
+                    }
                     (part.from.rsplit('.').next().unwrap_or(&part.from).replace('_', " "))
                 }
                 "."
             }
         }
-        @if !stock.is_empty() {
+        @if let Some(sheet) = at_hand { (parts(open, sheet)) }
+        @if at_hand.is_none() && !stock.is_empty() {
             p.note {
                 "In stock now: "
                 @for (i, one) in stock.iter().enumerate() {
@@ -175,6 +232,41 @@ fn goes_in(open: &Working, standing: &Standing, run: &Expected) -> Markup {
                     (crate::form::lower(&vessel(open, &one.vessel))) " "
                     (figure::fixed(one.volume_20_l, 0)) (NARROW) "L at "
                     (figure::fixed(one.strength_pct, 1)) (NARROW) "% vol"
+                }
+                "."
+            }
+        }
+    }
+}
+
+/// What is drawn from where, and what stays there.
+fn parts(open: &Working, sheet: &Sheet) -> Markup {
+    let mut table = Table::new(
+        "",
+        vec![
+            Column::words("from", "from"),
+            Column::figures("volume_20_l", "litres at 20 °C", "L", 0).reckoned(),
+            Column::figures("strength_pct", "at", "% vol", 1),
+            Column::figures("pure_alcohol_l", "pure alcohol", "L", 0).reckoned(),
+            Column::figures("stays_20_l", "stays there", "L", 0).reckoned(),
+        ],
+    );
+    for part in &sheet.parts {
+        table.row(vec![
+            vessel(open, &part.from).into(),
+            part.volume_20_l.into(),
+            part.strength_pct.into(),
+            part.pure_alcohol_l.into(),
+            part.stays_20_l.into(),
+        ]);
+    }
+    html! {
+        (crate::table::draw(&table))
+        @if sheet.water_20_l > 0.5 {
+            p {
+                "And " i { (figure::fixed(sheet.water_20_l, 0)) } (NARROW) "L of water"
+                @if let Some(ceiling) = sheet.ceiling_pct {
+                    ", to stay under " (figure::bare(ceiling)) (NARROW) "% vol"
                 }
                 "."
             }
@@ -209,7 +301,8 @@ fn expect(run: &Expected) -> Markup {
                 (row("Head then", shown(&run.head_at(60.0), "°C")))
                 @if let (Some(kept), Some(heart)) = (run.kept, &heart) {
                     (row("Foreshots until", html! {
-                        (figure::bare(kept.from_min)) span.u { (NARROW) "min after the first running" }
+                        (figure::bare(kept.from_min))
+                        span.u { (NARROW) "min after the first running" }
                     }))
                     (row("Strength then", shown(&run.strength_at(60.0 * kept.from_min), "% vol")))
                     (row("Foreshots", litres(heart.foreshots)))

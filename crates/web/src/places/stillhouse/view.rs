@@ -32,15 +32,14 @@ pub(crate) struct Desk {
     views: Kept<(u32, u64, u64, i64), Option<View>>,
     followed: Kept<Key, Followed>,
     analysed: Kept<Analysed, Fitted>,
-    fits: Kept<(String, u64, u64), Fitted>,
     pub(super) sheets: Kept<(String, String, u64, u64), Expected>,
     pub(super) circuits: super::circuit::Circuits,
     heads: RwLock<(u64, Arc<Fitted>)>,
     found: Mutex<HashMap<u32, FoundHead>>,
 }
 
-/// What a fit to analyses hangs on: the make, the heads, and the runs with what was found in them.
-type Analysed = (String, u64, Vec<(u32, usize)>);
+/// What a fit to analyses hangs on: the heads, and the runs with how much was found in them.
+type Analysed = (u64, Vec<(u32, usize)>);
 
 /// What a fit of a head found, or why it found nothing.
 type FoundHead = Result<HeadFit, String>;
@@ -74,6 +73,9 @@ impl Desk {
     }
 }
 
+/// What is wished for, by the digits of its figures.
+type Wish = (Option<u64>, Option<u64>);
+
 /// What was expected of a run, and what was read off it once.
 #[derive(Debug)]
 pub(super) struct Followed {
@@ -84,7 +86,7 @@ pub(super) struct Followed {
     /// Its curves, against minutes and against litres.
     pub(super) curves: [OnceLock<Curves>; 2],
     /// Proposals, by what was wished.
-    pub(super) proposals: Kept<(Option<u64>, Option<u64>), Proposed>,
+    pub(super) proposals: Kept<Wish, Result<Arc<Proposed>, String>>,
 }
 
 /// A run, and what is known of it.
@@ -170,21 +172,17 @@ pub(super) fn runs(open: &Working, now: Timestamp) -> Result<Arc<Vec<Ran>>, Stor
     open.stillhouse.runs.get(key, || open.book.runs(from, now, MOST_RUNS))
 }
 
-/// What the house's own analyses and heads have taught of a make, kept while neither changes.
-pub(super) fn fitted(open: &Working, make: &str, now: Timestamp) -> Arc<Fitted> {
+/// What the house's own analyses and heads have taught, kept while neither changes.
+pub(crate) fn fitted(open: &Working, now: Timestamp) -> Arc<Fitted> {
     let desk = &open.stillhouse;
     let (fits, heads) = desk.heads();
-    let key = (make.to_owned(), open.book.last().serial, fits);
-    let found = desk.fits.get(key, || {
-        let all = runs(open, now)?;
-        let of_make = |run: &&Ran| run.make == make && !run.analyses.is_empty();
-        let analysed: Vec<Ran> = all.iter().filter(of_make).cloned().collect();
-        let named = analysed.iter().map(|run| (run.run, run.analyses.len())).collect();
-        let kept = desk.analysed.get((make.to_owned(), fits, named), || {
-            let found = forecast::stillhouse::analyses(&open.house, &analysed, None, &heads);
-            Ok::<_, StoreFault>(found)
-        })?;
-        Ok::<_, StoreFault>((*kept).clone())
+    let found = runs(open, now).and_then(|all| {
+        let analysed = || all.iter().filter(|run| !run.analyses.is_empty());
+        let named = analysed().map(|run| (run.run, run.analyses.len())).collect();
+        desk.analysed.get((fits, named), || {
+            let analysed: Vec<Ran> = analysed().cloned().collect();
+            Ok(forecast::stillhouse::analyses(&open.house, &analysed, None, &heads))
+        })
     });
     found.unwrap_or(heads)
 }
@@ -199,7 +197,7 @@ fn followed(
     let (fits, _) = open.stillhouse.heads();
     let key = (ran.run, open.book.last().serial, fits);
     open.stillhouse.followed.get(key, || {
-        let run = Expected::of(&open.house, ran, kept, &fitted(open, &ran.make, now))?;
+        let run = Expected::of(&open.house, ran, kept, &fitted(open, now))?;
         let first = run.first_running_at(ran);
         Ok(Followed { run, first, curves: Default::default(), proposals: Kept::default() })
     })
