@@ -6,11 +6,11 @@
 //! A congener differs from its group by something of its own, the same in every analysis of it:
 //! more analyses of one congener do not make its group surer without end.
 
+use super::charged::{charged, pass_of};
 use super::congeners::{GROUPS, place};
 use super::fitted::{Fitted, GroupFit, Known};
 use super::heart::Cuts;
 use super::route::{pot, programme, volatile, with_head};
-use super::run::{charged, pass_of};
 use super::steady::{self, Asked};
 use gauge::Fault;
 use house::{House, KeptCuts, Ran};

@@ -14,7 +14,8 @@
 //! the heat lost, some 2 % vol for 300 W/K at 250 kW: from the model itself.
 
 use super::Fitted;
-use super::run::{Expected, HEAD};
+use super::moved::HEAD;
+use super::run::Expected;
 use gauge::Fault;
 use house::ran::Collected;
 use house::{House, KeptCuts, Ran};

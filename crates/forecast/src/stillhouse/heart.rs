@@ -2,7 +2,8 @@
 
 use super::congeners::{GROUPS, place};
 use super::fitted::Known;
-use super::run::{Expected, VOLATILITY, banded, spread};
+use super::moved::{VOLATILITY, banded, spread};
+use super::run::Expected;
 use super::steady::by_group;
 use crate::figure::{Figure, Shown};
 use gauge::Fault;

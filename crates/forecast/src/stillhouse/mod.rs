@@ -6,6 +6,7 @@ pub mod after;
 pub mod analyses;
 #[cfg(test)]
 mod chance;
+mod charged;
 pub mod circuit;
 mod circuit_route;
 pub mod circuit_season;
@@ -18,6 +19,7 @@ mod gls;
 pub mod head;
 pub mod heads;
 pub mod heart;
+mod moved;
 mod route;
 pub mod run;
 pub mod sheet;

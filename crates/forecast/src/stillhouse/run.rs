@@ -6,41 +6,17 @@
 //! congener moves alcohol or water, so one moved run shows the volatilities of all groups, and
 //! how much of each the wash carries needs no run at all: the grams are in proportion.
 
+use super::charged::{charged, pass_of};
 use super::fitted::{Fitted, Known};
 use super::heart::{Cuts, Heart};
-use super::route::{Pot, cuts_of, make, pass_in, pot, product_of, programme, with_head};
+use super::moved::{self, HEAD, Moved, Parts, VOLATILITY, banded, run_of};
+use super::route::{cuts_of, make, pass_in, pot, product_of, programme, with_head};
 use super::steady::{self, Asked};
-use crate::figure::{Band, Figure, Shown};
+use crate::figure::{Figure, Shown};
 use gauge::Fault;
-use house::make::Make;
 use house::standing::Running;
 use house::{House, KeptCuts, Ran};
-use process::still::{
-    Charge, Congener, Constants, Moles, Point, Programme, Spirit, Trace, Until, Vessel,
-};
-
-/// Standard uncertainty of the strength of a charge, % vol: a hydrometer.
-const CHARGE_PCT: f64 = 0.1;
-/// Of its litres, as a share: a dip and what clings.
-const CHARGE: f64 = 0.003;
-/// Of the heat, as a share: a steam gauge.
-const HEAT: f64 = 0.05;
-/// Of the heat lost by a head that has not been fitted, as a share.
-pub(crate) const HEAD: f64 = 0.25;
-/// What is moved by all volatilities at once.
-pub(crate) const VOLATILITY: &str = "volatility of the congeners";
-const BOILING: &str = "boiling of alcohol and water";
-const LOSS: &str = "heat lost by the head";
-
-/// The same run with one thing moved by its standard uncertainty.
-#[derive(Debug, Clone)]
-pub(crate) struct Moved {
-    /// What was moved.
-    pub(crate) label: &'static str,
-    pub(crate) trace: Trace,
-    pub(crate) grams: Vec<f64>,
-    pub(crate) heat_up_s: f64,
-}
+use process::still::{Charge, Congener, Constants, Moles, Point, Spirit, Trace, Until};
 
 /// The run to expect of one charge.
 #[derive(Debug, Clone)]
@@ -66,15 +42,6 @@ pub struct Expected {
     pub(crate) moved: Vec<Moved>,
     pub(crate) grams: Vec<f64>,
     pub(crate) fitted: Fitted,
-}
-
-/// What a run is made of, so that each of it may be moved.
-#[derive(Clone)]
-struct Parts {
-    spirit: Spirit,
-    vessel: Vessel,
-    programme: Programme,
-    constants: Constants,
 }
 
 impl Expected {
@@ -239,7 +206,7 @@ impl Expected {
             let carried =
                 asked.carried.then(|| scope.spawn(|| steady::charge(&others, Some(usual.charge))));
             let whole = run_of(&parts, own, &usual.grams);
-            let moved = moves(&parts, loss_sd, own, &usual.grams);
+            let moved = moved::moves(&parts, loss_sd, own, &usual.grams);
             let other = carried.and_then(|hand| hand.join().ok()?.ok());
             let volatility = other.and_then(|other| {
                 let parts = Parts { constants: volatile.clone(), ..parts.clone() };
@@ -252,7 +219,7 @@ impl Expected {
         let (trace, heat_up_s) = whole?;
         let mut moved: Vec<Moved> = moved;
         if head.is_some() {
-            held_to_the_fit(&trace, &mut moved, &parts, loss_sd, own);
+            moved::held_to_the_fit(&trace, &mut moved, &parts, loss_sd, own);
         }
         Ok(Self {
             make: asked.make.key.clone(),
@@ -367,151 +334,6 @@ impl Expected {
     pub fn heart(&self, cuts: Cuts) -> Result<Heart, Fault> {
         super::heart::heart(self, cuts)
     }
-}
-
-/// The pass a run was: wash, where it had fermented; else by its still and by what it was cut to.
-pub(crate) fn pass_of(make: &Make, ran: &Ran) -> Result<usize, Fault> {
-    let passes = &make.route.passes;
-    let of_wash = |pass: &house::make::Pass| pass.charge.iter().any(|p| p.from == "wash");
-    let found = passes.iter().position(|pass| {
-        pass.stills.contains(&ran.still)
-            && of_wash(pass) == ran.ferment_h.is_some()
-            && ran.cuts.iter().all(|cut| pass.cuts.iter().any(|c| c.cut.name == cut.cut))
-    });
-    found.map_or_else(|| pass_in(make, &ran.still), Ok)
-}
-
-/// The alcohol and water that were charged; nothing where nothing was noted.
-pub(crate) fn charged(house: &House, asked: &Asked<'_>, ran: &Ran) -> Result<Option<Moles>, Fault> {
-    if ran.charged.is_empty() {
-        return Ok(None);
-    }
-    let wanting = ran.charged.iter().any(|p| p.volume_20_l.is_none() && p.strength_pct.is_none());
-    let usual = if wanting { Some(steady::charge(asked, None)?) } else { None };
-    let mut whole = Moles::default();
-    for part in &ran.charged {
-        let strength = || {
-            let usual = usual.as_ref()?;
-            let of_wash = part_of_wash(house, part.pure_alcohol_l, ran);
-            of_wash.or_else(|| steady::strength_from(asked.make, usual, asked.pass, &part.from))
-        };
-        let spirit = match (part.volume_20_l, part.strength_pct) {
-            (Some(volume_20_l), Some(strength_pct)) => Spirit { volume_20_l, strength_pct },
-            (Some(volume_20_l), None) => {
-                let strength_pct = 100.0 * part.pure_alcohol_l / volume_20_l;
-                Spirit { volume_20_l, strength_pct }
-            }
-            (None, Some(strength_pct)) => steady::spirit(part.pure_alcohol_l, strength_pct),
-            (None, None) => {
-                let usual_pct = usual.as_ref().map_or(25.0, |u| u.forward.strength_pct());
-                steady::spirit(part.pure_alcohol_l, strength().unwrap_or(usual_pct))
-            }
-        };
-        whole = whole.plus(Moles::of_spirit(spirit));
-    }
-    Ok(Some(whole))
-}
-
-/// The strength of a washback charged whole: it was filled to its mark.
-fn part_of_wash(house: &House, pure_alcohol_l: f64, ran: &Ran) -> Option<f64> {
-    ran.ferment_h?;
-    let from = house.vessel(&ran.charged.first()?.from)?;
-    match &from.what {
-        house::Equipment::Washback(_, stage) => Some(100.0 * pure_alcohol_l / stage.fill_l),
-        _ => None,
-    }
-}
-
-fn run_of(parts: &Parts, own: Pot<'_>, grams: &[f64]) -> Result<(Trace, f64), Fault> {
-    let mut charge = Charge::of_spirit(parts.spirit);
-    charge.filling.temperature_c = Some(own.own.charge_c);
-    charge.congeners =
-        process::still::CONGENERS.iter().zip(grams).map(|(c, grams)| (c, *grams)).collect();
-    let trace = Trace::of(&charge, &parts.vessel, &parts.programme, &parts.constants)?;
-    let heat_up_s = trace.start().heat_up_s.unwrap_or(0.0);
-    Ok((trace, heat_up_s))
-}
-
-/// Every run with one thing moved; one that would not run is left out of the band.
-fn moves(parts: &Parts, loss_sd: f64, own: Pot<'_>, grams: &[f64]) -> Vec<Moved> {
-    let mut all: Vec<(&'static str, Parts)> = Vec::with_capacity(5);
-    let mut with = |label, change: &dyn Fn(&mut Parts)| {
-        let mut moved = parts.clone();
-        change(&mut moved);
-        all.push((label, moved));
-    };
-    with(BOILING, &|p| p.constants.nrtl_a21 += nrtl_sd());
-    with(LOSS, &|p| p.vessel.head_loss_w_k += loss_sd);
-    with("heat", &|p| {
-        let heat_w = p.programme.conditions.heat_w;
-        p.programme.conditions.heat_w = heat_w.map(|heat| heat * (1.0 + HEAT));
-    });
-    with("strength of the charge", &|p| p.spirit.strength_pct += CHARGE_PCT);
-    with("litres of the charge", &|p| p.spirit.volume_20_l *= 1.0 + CHARGE);
-    let one = |(label, parts): &(&'static str, Parts)| {
-        let (trace, heat_up_s) = run_of(parts, own, grams).ok()?;
-        Some(Moved { label, trace, grams: grams.to_vec(), heat_up_s })
-    };
-    std::thread::scope(|scope| {
-        let hands: Vec<_> = all
-            .chunks(all.len().div_ceil(2))
-            .map(|some| scope.spawn(move || some.iter().filter_map(one).collect::<Vec<_>>()))
-            .collect();
-        hands.into_iter().flat_map(|hand| hand.join().unwrap_or_default()).collect()
-    })
-}
-
-/// What the boiling of alcohol and water leaves open the fit of the head has taken up: with
-/// another equilibrium another head would have met the same strengths. So where the head is
-/// fitted the one is moved with the other, and the strength ten minutes into the run stays.
-fn held_to_the_fit(trace: &Trace, moved: &mut [Moved], parts: &Parts, loss_sd: f64, own: Pot<'_>) {
-    const EARLY_S: f64 = 600.0;
-    let early = |trace: &Trace| trace.point(EARLY_S).strength_pct;
-    let change = |label| {
-        let of = moved.iter().find(|m| m.label == label)?;
-        Some(early(&of.trace) - early(trace))
-    };
-    let (Some(boiling), Some(loss)) = (change(BOILING), change(LOSS)) else {
-        return;
-    };
-    let mut other = parts.clone();
-    other.constants.nrtl_a21 += nrtl_sd();
-    let held = other.vessel.head_loss_w_k - loss_sd * boiling / loss;
-    other.vessel.head_loss_w_k = held.max(0.0);
-    if let Some(place) = moved.iter().position(|m| m.label == BOILING)
-        && let Ok((trace, heat_up_s)) = run_of(&other, own, &moved[place].grams)
-    {
-        moved[place].trace = trace;
-        moved[place].heat_up_s = heat_up_s;
-    }
-}
-
-fn nrtl_sd() -> f64 {
-    use gauge::Record;
-    let field = Constants::FIELDS.iter().find(|f| f.key == "nrtl_a21");
-    field.map_or(0.0, |f| f.sd)
-}
-
-/// A figure with the band that its moved values make.
-pub(crate) fn banded(figure: Figure, moved: impl Iterator<Item = (&'static str, f64)>) -> Figure {
-    let parts: Vec<(&'static str, f64)> =
-        moved.map(|(label, value)| (label, value - figure.value)).collect();
-    spread(figure, &parts)
-}
-
-/// A figure with the band that changes of it, each by one standard uncertainty, make.
-pub(crate) fn spread(mut figure: Figure, parts: &[(&'static str, f64)]) -> Figure {
-    let known = parts.iter().filter(|(_, change)| change.is_finite());
-    let variance: f64 = known.clone().map(|(_, change)| change * change).sum();
-    if variance > 0.0 && figure.value.is_finite() {
-        let mut because: Vec<(String, f64)> = known
-            .map(|(label, change)| ((*label).to_owned(), change * change / variance))
-            .collect();
-        because.sort_by(|a, b| b.1.total_cmp(&a.1));
-        because.truncate(3);
-        figure.band = Some(Band { because, ..Band::around(figure.value, variance.sqrt()) });
-    }
-    figure
 }
 
 impl Cuts {

@@ -7,8 +7,9 @@
 
 use super::fitted::Fitted;
 use super::heart::Heart;
+use super::moved::spread;
 use super::route::{Pot, cut_named, make, pass_in, pot, usual_wash};
-use super::run::{Expected, spread};
+use super::run::Expected;
 use super::steady::{self, Asked, Usual};
 use crate::figure::{Figure, Shown};
 use gauge::wort::attenuation::{Gravities, Method, attenuate};

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::stillhouse::congeners::Retention;
+use crate::stillhouse::moved::{BOILING, LOSS};
 use house::quernholm;
 use house::ran::Drawn;
 use jiff::Timestamp;
