@@ -7,7 +7,7 @@ mod cool;
 mod ferment;
 mod fill;
 mod floor;
-mod handling;
+pub(crate) mod handling;
 mod kiln;
 mod mash;
 mod mill;

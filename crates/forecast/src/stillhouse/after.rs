@@ -6,7 +6,8 @@
 //! to all of them and does not average out, neither over the cuts nor over the weeks. That is also
 //! what gives it away. A hydrometer that reads high makes a spirit run come out short, for more
 //! litres go in by it than come out by it, and makes a wash run come out over, for the wash is
-//! reckoned from its gravities. A leak does neither: it only ever takes, and in one still.
+//! reckoned from its gravities. A leak does neither: it only ever takes, and in one still. What
+//! vents and safe take at every run is no trouble; it is told apart, as usual in the trade.
 //!
 //! # Source
 //! Generalised likelihood ratio of S. Narasimhan and R. S. H. Mah, AIChE J. 33 (1987) 1514: for a
@@ -15,6 +16,8 @@
 //! dip and hydrometer from memory.
 
 use super::gls::{Scatter, Sized};
+use crate::chain::handling::Vents;
+use gauge::Record;
 use house::Ran;
 use house::ran::{Collected, Drawn};
 
@@ -28,8 +31,9 @@ const READING_PCT: f64 = 0.05;
 const HYDROMETER_PCT: f64 = 0.087;
 /// Of one strength reckoned from gravities, % vol, new each time: 0.0003 in each.
 const GRAVITY_PCT: f64 = 0.06;
-/// Of the reckoning from gravities itself, % vol, the same each time.
-const ATTENUATION_PCT: f64 = 0.08;
+/// Of the reckoning from gravities itself, % vol, the same each time: its forms differ by 0.1 to
+/// 0.2, and what yeast and bacteria keep back differs from house to house.
+const ATTENUATION_PCT: f64 = 0.2;
 /// Of litres of pure alcohol that the book says lay in a vessel charged whole, as a share.
 const BY_BOOK: f64 = 0.005;
 /// Of the strength left in the pot, % vol.
@@ -82,9 +86,11 @@ pub struct After {
     pub found: Vec<Line>,
     /// Increase (plus) or deficiency (minus), L pure alcohol.
     pub difference_l: f64,
-    /// Its standard uncertainty.
+    /// What vents, condenser and safe usually take of such a charge, L pure alcohol.
+    pub vents_l: f64,
+    /// Standard uncertainty of the difference, that of the vents in it.
     pub sd_l: f64,
-    /// The one over the other.
+    /// The difference less the usual loss by vents, over that.
     pub z: f64,
     /// What it is likely to be.
     pub likely: Likely,
@@ -112,6 +118,10 @@ pub struct Foretold {
 struct Weighed {
     /// Found less charged, L pure alcohol.
     difference_l: f64,
+    /// What vents usually take, L pure alcohol.
+    vents_l: f64,
+    /// Standard uncertainty of that, the same share in every run.
+    vents_sd_l: f64,
     /// Variance that is this run's own, L².
     own: f64,
     /// L pure alcohol a % vol of the hydrometer.
@@ -123,8 +133,13 @@ struct Weighed {
 
 impl Weighed {
     fn sd_l(&self) -> f64 {
-        let common = (self.hydrometer * HYDROMETER_PCT).powi(2);
-        (self.own + common + (self.gravity * ATTENUATION_PCT).powi(2)).sqrt()
+        let common =
+            [self.hydrometer * HYDROMETER_PCT, self.gravity * ATTENUATION_PCT, self.vents_sd_l];
+        (self.own + common.iter().map(|sd| sd * sd).sum::<f64>()).sqrt()
+    }
+    /// What is not to be expected of the difference.
+    fn odd_l(&self) -> f64 {
+        self.difference_l + self.vents_l
     }
 }
 
@@ -149,16 +164,17 @@ pub fn after(
 ) -> Option<After> {
     let own = weighed(ran)?;
     let sd_l = own.sd_l();
-    let z = own.difference_l / sd_l;
+    let z = own.odd_l() / sd_l;
     let before = others.iter().filter(|other| other.run < ran.run);
     let mut runs: Vec<(&Ran, Weighed)> =
         before.filter_map(|other| Some((other, weighed(other)?))).take(30).collect();
     runs.push((ran, own));
-    let (likely, says) = judged(ran, &runs, own, z, (foretold, called));
+    let (likely, says) = judged(ran, &runs, own, (foretold, called));
     Some(After {
         charged: ran.charged.iter().map(|part| charged_line(ran, part)).collect(),
         found: found_lines(ran),
         difference_l: own.difference_l,
+        vents_l: own.vents_l,
         sd_l,
         z,
         likely,
@@ -211,7 +227,11 @@ fn weighed(ran: &Ran) -> Option<Weighed> {
         hydrometer += 0.01 * cut.volume_20_l;
         found_l += cut.pure_alcohol_l;
     }
-    Some(Weighed { difference_l: found_l - charged_l, own, hydrometer, gravity, charged_l })
+    let difference_l = found_l - charged_l;
+    let Vents { vents } = Vents::default();
+    let vents_l = vents * charged_l;
+    let vents_sd_l = charged_l * Vents::FIELDS.first().map_or(0.0, |field| field.sd);
+    Some(Weighed { difference_l, vents_l, vents_sd_l, own, hydrometer, gravity, charged_l })
 }
 
 fn left_variance(ran: &Ran) -> f64 {
@@ -266,10 +286,9 @@ fn judged(
     ran: &Ran,
     runs: &[(&Ran, Weighed)],
     own: Weighed,
-    z: f64,
     (foretold, called): (Option<&Foretold>, &str),
 ) -> (Likely, String) {
-    let came = came(own, z);
+    let came = came(own);
     let mut troubles = vec![hydrometer(runs)];
     troubles.extend(leaks(ran, runs, called));
     troubles.push(once(runs));
@@ -289,11 +308,14 @@ fn judged(
     heart.unwrap_or_else(|| (Likely::Within, format!("{came} There is nothing to look for.")))
 }
 
-fn came(own: Weighed, z: f64) -> String {
-    let (litres, sd) = (own.difference_l.abs(), own.difference_l / z);
+fn came(own: Weighed) -> String {
+    let (litres, sd) = (own.difference_l.abs(), own.sd_l());
     let way = if own.difference_l < 0.0 { "short" } else { "over" };
-    let charged = own.charged_l;
-    format!("{litres:.1} L of pure alcohol {way} of {charged:.0} L charged, sure to {sd:.1} L.")
+    let (charged, vents) = (own.charged_l, own.vents_l);
+    format!(
+        "{litres:.1} L of pure alcohol {way} of {charged:.0} L charged, sure to {sd:.1} L; vents \
+         and safe usually take {vents:.1} L."
+    )
 }
 
 /// One hydrometer that has been off in all the runs.
@@ -374,14 +396,16 @@ fn leaks(ran: &Ran, runs: &[(&Ran, Weighed)], called: &str) -> Vec<Trouble> {
 }
 
 fn differences(runs: &[(&Ran, Weighed)]) -> Vec<f64> {
-    runs.iter().map(|(_, w)| w.difference_l).collect()
+    runs.iter().map(|(_, w)| w.odd_l()).collect()
 }
 
 /// What scatter the differences have beside a trouble: each run's own, and what is common.
 fn scatter(runs: &[(&Ran, Weighed)], hydrometer_too: bool) -> Scatter {
     let own = runs.iter().map(|(_, w)| w.own).collect();
-    let mut common: Vec<Vec<f64>> =
-        vec![runs.iter().map(|(_, w)| w.gravity * ATTENUATION_PCT).collect()];
+    let mut common: Vec<Vec<f64>> = vec![
+        runs.iter().map(|(_, w)| w.gravity * ATTENUATION_PCT).collect(),
+        runs.iter().map(|(_, w)| w.vents_sd_l).collect(),
+    ];
     if hydrometer_too {
         common.push(runs.iter().map(|(_, w)| w.hydrometer * HYDROMETER_PCT).collect());
     }

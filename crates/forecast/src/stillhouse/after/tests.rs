@@ -80,8 +80,8 @@ fn told(wrong: &Wrong, seed: u64) -> Vec<Ran> {
                 strength_pct: Some(strength_pct),
                 pure_alcohol_l: 0.01 * volume_20_l * strength_pct,
             }];
-            // 1 032 L in; 4.7 L stay.
-            ran.cuts = vec![gauges.cut("low_wines", hour + 8, (4900.0, 100.0 * 1027.3 / 4900.0))];
+            // 1 032 L in; 4.7 L stay, 3.1 go by the vents.
+            ran.cuts = vec![gauges.cut("low_wines", hour + 8, (4900.0, 100.0 * 1024.2 / 4900.0))];
             ran.left = left(7900.0);
         } else {
             let gone = if still == "spirit_still_2" {
@@ -93,12 +93,12 @@ fn told(wrong: &Wrong, seed: u64) -> Vec<Ran> {
                 gauges.drawn("low_wines_receiver", hour, (3400.0, 21.0)),
                 gauges.drawn("feints_receiver_1", hour, (1800.0, 30.0)),
             ];
-            // 714 + 540 = 1 254 L in; 1.3 L stay.
+            // 714 + 540 = 1 254 L in; 1.3 L stay, 3.8 go by the vents.
             let kept = 1.0 - gone;
             ran.cuts = vec![
                 gauges.cut("foreshots", hour + 1, (90.0 * kept, 75.0)),
                 gauges.cut("heart", hour + 4, (950.0 * kept, 70.0)),
-                gauges.cut("feints", hour + 8, (1900.0, (520.2 - 1254.0 * gone * 0.4) / 19.0)),
+                gauges.cut("feints", hour + 8, (1900.0, (516.4 - 1254.0 * gone * 0.4) / 19.0)),
             ];
             ran.left = left(2200.0);
         }
@@ -132,7 +132,7 @@ fn with_nothing_wrong_hardly_a_word_is_said() {
         assert!(within >= 18, "{still}: {:?}", words.iter().map(|w| &w.says).collect::<Vec<_>>());
         // The stated uncertainty is that of the gauges: z has a spread of one.
         let square: f64 = words.iter().map(|w| w.z * w.z).sum::<f64>() / words.len() as f64;
-        assert!((0.1..2.5).contains(&square), "{still}: mean square of z {square}");
+        assert!((0.05..2.5).contains(&square), "{still}: mean square of z {square}");
     }
 }
 
