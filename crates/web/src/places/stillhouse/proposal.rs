@@ -146,11 +146,12 @@ pub(super) fn frontier(view: &View, heart: Option<&Heart>, proposed: Option<&Pro
     };
     let key = if peated { "smoke_mg_l" } else { "heart_strength_pct" };
     let at = |h: &Heart| h.figure(key).map(|f| (f.value, pure(h)));
-    let here = heart.and_then(at).map(|(x, _)| x);
+    let named = [heart.and_then(at), proposed.heart.as_ref().and_then(at)];
     let (low, high) = ends(&panel);
     for t in spread(&along) {
-        // The name of the present cut stands there already.
-        if here.is_some_and(|x| (x - across(t)).abs() < 0.06 * (high - low)) {
+        // Where a cut has its name, another would cover it.
+        let close = |(x, _): (f64, f64)| (x - across(t)).abs() < 0.14 * (high - low);
+        if named.into_iter().flatten().any(close) {
             continue;
         }
         let says = unit(t.heart_to_pct, 0, "%");
@@ -162,15 +163,13 @@ pub(super) fn frontier(view: &View, heart: Option<&Heart>, proposed: Option<&Pro
     let (low, high) = ends(&panel);
     let near = |(x, _): (f64, f64)| cut.is_some_and(|(c, _)| (c - x).abs() < 0.12 * (high - low));
     if let Some((x, y)) = proposed.heart.as_ref().and_then(at) {
-        if !near((x, y)) {
-            let says = "proposed".to_owned();
-            panel.labels.push(Label { x, y, says, bold: false, above: true });
-        }
+        // Beside the present cut it stands beneath the curve.
+        let (says, above) = ("proposed".to_owned(), !near((x, y)));
+        panel.labels.push(Label { x, y, says, bold: false, above });
         panel.points.push(Point { series: Series::Second, x, y, far: false });
     }
     if let Some((x, y)) = cut {
-        let beside = proposed.heart.as_ref().and_then(at).is_some_and(near);
-        let says = if beside { "as cut, beside the proposal" } else { "as cut" }.to_owned();
+        let says = "as cut".to_owned();
         panel.labels.push(Label { x, y, says, bold: true, above: true });
         panel.points.push(Point { series: Series::First, x, y, far: false });
     }

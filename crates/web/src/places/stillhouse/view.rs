@@ -165,10 +165,10 @@ impl Followed {
     }
 }
 
-/// The runs before a moment, newest first, kept for a minute while the book stays as it is.
+/// The runs before a moment, newest first, kept for an hour while the book stays as it is.
 pub(super) fn runs(open: &Working, now: Timestamp) -> Result<Arc<Vec<Ran>>, StoreFault> {
     let from = now.checked_sub((BACK_DAYS * 24).hours()).unwrap_or(Timestamp::MIN);
-    let key = (open.book.last().serial, now.as_second() / 60);
+    let key = (open.book.last().serial, now.as_second() / 3600);
     open.stillhouse.runs.get(key, || open.book.runs(from, now, MOST_RUNS))
 }
 
