@@ -274,8 +274,12 @@ impl Stage<'_> {
             pure_alcohol_l: posted.get(&act.serial).map_or(0.0, |a| a.units()),
             volume_20_l: act.figure("volume_20_l"),
             water_kg: act.figure("water_kg"),
-            // A dip of the whole vessel, not of what flowed.
-            dip: (act.kind == "reduce").then(|| act.figure("volume_20_l")).flatten(),
+            // A dip of the whole vessel, not of what flowed; or of the remnant in it.
+            dip: match act.kind.as_str() {
+                "reduce" => act.figure("volume_20_l"),
+                "receive" if act.way == Way::Out.key() => act.figure("remnant_20_l"),
+                _ => None,
+            },
         }));
         let pure_alcohol_l = held.units();
         let volume_20_l = mix.volume_20_l();

@@ -246,7 +246,8 @@ pub enum Equipment {
     Charger(Charger, Vec<String>),
     /// Pot still.
     Still(Still, still::Vessel, still::Conditions),
-    /// Receiver, and what it holds: `low_wines`, `feints` or `spirit`.
+    /// Receiver, and what it holds: `low_wines`, `feints`, `spirit`, or `transition` for the
+    /// hearts that follow a change of make.
     Receiver(Receiver, &'static str),
     /// Filling vat.
     Vat(reduce::Vessel),
@@ -298,7 +299,7 @@ impl Equipment {
             }
             "receiver" => {
                 let figures = Receiver::read(r);
-                let holds = ["low_wines", "feints", "spirit"];
+                let holds = ["low_wines", "feints", "spirit", "transition"];
                 Self::Receiver(figures, r.choice("holds", &holds, None))
             }
             "vat" => {

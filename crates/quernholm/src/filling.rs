@@ -116,12 +116,14 @@ impl Filling {
             fields.insert(0, field("cask", number));
             fields
         };
-        if (week, self.place) == WRONG_AT {
+        let wrong = (week, self.place) == WRONG_AT && !house.wrong_told;
+        if wrong {
+            house.wrong_told = true;
             tell_wrong(self.at_h, &cask, right("", fields.clone()), house.diary);
         }
         let noted_h = self.at_h + 0.05;
         let at_h = self.at_h;
-        if (week, self.place) == WRONG_AT {
+        if wrong {
             // The right entry follows the contra, and tells when it truly happened.
             house.diary.tell_late(at_h, at_h + 5.1, "fill", right(&cask, fields));
         } else {

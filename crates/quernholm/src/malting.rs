@@ -27,13 +27,13 @@ const BARLEY_KG: f64 = 9200.0;
 /// Malting opens so long before the first mash.
 const LEAD_H: f64 = -21.0 * 24.0;
 
-/// Which make the pieces are for, so that the malt of each has rested when its weeks come: five
-/// Pale, three Feather, then Ember with a Pale between.
+/// Which make the pieces are for, so that the malt of each has rested when its weeks come: six
+/// Pale with one Ember among them, three Feather, then Ember with a Pale between.
 fn make_of(piece: u32) -> &'static str {
     match piece {
-        0..=4 | 9 | 11 => "pale",
-        5..=7 => "feather",
-        8 | 10 => "ember",
+        0..=3 | 5 | 6 => "pale",
+        7..=9 => "feather",
+        4 | 10 | 11 => "ember",
         later if later % 4 == 3 => "pale",
         _ => "ember",
     }

@@ -31,7 +31,19 @@ pub(crate) const RUN_H: f64 = 7.5;
 
 /// What is mashed in each week; the last week goes on for ever.
 const CAMPAIGN: [&str; 10] =
-    ["pale", "pale", "pale", "pale", "feather", "pale", "ember", "ember", "ember", "ember"];
+    ["pale", "pale", "pale", "pale", "pale", "feather", "ember", "ember", "ember", "ember"];
+/// Week (from 0) and first day of a short spell of Ember, of as much malt as one piece gives.
+const SPELL: (usize, usize) = (3, 3);
+/// Hours from the last wash of one family to the first of another: low wines are worked off.
+const CHANGE_H: f64 = 10.0;
+
+fn make_of(at_h: Hours) -> &'static str {
+    let (week, day) = ((at_h / 168.0) as usize, (at_h.rem_euclid(168.0) / 24.0) as usize);
+    if week == SPELL.0 && day >= SPELL.1 {
+        return "ember";
+    }
+    CAMPAIGN[week.min(CAMPAIGN.len() - 1)]
+}
 
 /// Mashes of a day, Monday first, and the hours at which they begin.
 const DAY_MASHES: [usize; 7] = [2, 2, 2, 1, 2, 0, 0];
@@ -183,8 +195,7 @@ pub(crate) fn mash(
         while let Some(malt) = waiting.next_if(|malt| malt.strip_h <= draw_h) {
             strip(malt, &mut bins, diary);
         }
-        let week = (at_h / 168.0) as usize;
-        let make = CAMPAIGN[week.min(CAMPAIGN.len() - 1)];
+        let make = make_of(at_h);
         let number = out.len() as u32 + 1;
         let drawn = bins.draw(make, GRIST_KG);
         let Some(washback) = free.iter().position(|free| *free <= at_h + 7.0) else {
@@ -194,11 +205,23 @@ pub(crate) fn mash(
         tell_mash(number, draw_h, &drawn, diary);
         let set = Setting { number, make, washback: washback + 1, set_h: at_h + 7.5 };
         let mut mash = set.tell(dry, &mut courses, diary)?;
+        let last = out.last().map(|last: &Mash| last.make == "ember");
+        if last.is_some_and(|ember| ember != (make == "ember")) {
+            still_free += CHANGE_H;
+        }
         // The wash still takes one after the other, each run within the watches.
         mash.charge_h = Clock::next_in_watch((mash.set_h + STANDS_H).max(still_free), RUN_H);
         // What has stood over the week's end is not run in a rush: the low wines must find room.
         let early = mash.charge_h.rem_euclid(168.0) < 48.0;
-        still_free = mash.charge_h + RUN_H + if early { 2.5 } else { 0.5 };
+        // Nor does the one spirit still that runs Ember keep up with a wash every eight hours.
+        let wait_h = if make == "ember" {
+            4.5
+        } else if early {
+            2.5
+        } else {
+            0.5
+        };
+        still_free = mash.charge_h + RUN_H + wait_h;
         free[washback] = mash.charge_h + 1.0;
         out.push(mash);
     }

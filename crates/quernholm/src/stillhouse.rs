@@ -2,12 +2,14 @@
 //! are collected, and the spirit brought to account.
 
 use crate::casks::Numbers;
-use crate::filling;
+use crate::laboratory::{Laboratory, Sent};
 use crate::liquor::Liquor;
 use crate::mashing::{Mash, RUN_H};
-use crate::stages::{Cut, SPIRIT_STILLS, Still, Stills, WASH_STILL};
+use crate::safe::Watched;
+use crate::stills::{By, Cut, Heart, SPIRIT_STILLS, Still, Stills, WASH_STILL};
 use crate::told::{Clock, Diary, Hours, field, to};
 use crate::truth;
+use crate::{filling, kept, laboratory, nosing};
 use gauge::{Fault, Node};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
@@ -36,6 +38,8 @@ struct Run {
     pass: &'static str,
     charge: Liquor,
     cuts: Vec<Cut>,
+    /// What the nose will find in its heart, where it has one.
+    heart: Option<nosing::Heart>,
 }
 
 /// What the stillhouse holds.
@@ -43,23 +47,47 @@ pub(crate) struct House<'a> {
     clock: &'a Clock,
     pub(crate) diary: &'a mut Diary,
     mashes: &'a [Mash],
-    stills: Stills,
+    pub(crate) stills: Stills,
+    pub(crate) laboratory: Laboratory,
     acts: BinaryHeap<Reverse<(i64, usize)>>,
     all: Vec<Act>,
     runs: Vec<Run>,
     washes_done: usize,
     low_wines: Liquor,
+    low_wines_make: &'static str,
+    /// Hours the wash of the low wines had worked, about.
+    stood_h: Hours,
     middle: Liquor,
     /// How much of Feather's low wines has gone to middle runs, and to spirit runs.
     feather_l: (f64, f64),
     feints: [Liquor; 2],
     receiver: Liquor,
+    receiver_make: &'static str,
+    transition: Liquor,
+    family: Family,
     pub(crate) vat: Liquor,
     pub(crate) vat_make: &'static str,
     still_free: [Hours; 2],
     pub(crate) numbers: Numbers,
     pub(crate) week_casks: u32,
+    /// The wrong number has been written and put right.
+    pub(crate) wrong_told: bool,
 }
+
+/// What the spirit stills have run since the family last changed.
+#[derive(Debug, Default)]
+struct Family {
+    ember: bool,
+    /// Spirit runs since.
+    since: u32,
+    /// Runs whose heart is still transition spirit.
+    transition: u32,
+    /// Hearts of each make so far.
+    hearts: std::collections::BTreeMap<&'static str, u32>,
+}
+
+/// Spirit runs after Ember that are kept apart, as the house file says.
+const TRANSITION_RUNS: u32 = 2;
 
 /// What the low wines receiver and a feints receiver hold.
 const LOW_WINES_L: f64 = 12_000.0;
@@ -68,7 +96,15 @@ const FEINTS_L: f64 = 7_000.0;
 const LOW_WINES_HEEL_L: f64 = 700.0;
 const FEINTS_HEEL_L: f64 = 250.0;
 /// A spirit run with charging, until the next may be charged.
-const SPIRIT_RUN_H: f64 = 7.8;
+const SPIRIT_RUN_H: f64 = 8.6;
+/// Low wines of one wash run, about.
+const WASH_GIVES_L: f64 = 4_800.0;
+/// What the pump leaves in the spirit receiver, about.
+const REMNANT_L: f64 = 22.0;
+/// From the first of a charge until the fire is lit under all of it.
+const LIT_H: f64 = 0.2;
+/// From the charge of a spirit still to the middle of its heart, about.
+const TO_HEART_H: f64 = 3.2;
 /// From the end of a run until the still is charged again.
 const TURN_H: f64 = 0.55;
 
@@ -83,22 +119,30 @@ pub(crate) fn distil(
         clock,
         diary,
         mashes,
-        stills: Stills::default(),
+        stills: Stills::of(house::quernholm()),
+        laboratory: Laboratory::default(),
         acts: BinaryHeap::new(),
         all: Vec::new(),
         runs: Vec::new(),
         washes_done: 0,
         low_wines: Liquor::default(),
+        low_wines_make: "pale",
+        stood_h: 84.0,
         middle: Liquor::default(),
         feather_l: (0.0, 0.0),
         feints: [Liquor::default(); 2],
         receiver: Liquor::default(),
+        receiver_make: "pale",
+        transition: Liquor::default(),
+        family: Family::default(),
         vat: Liquor::default(),
         vat_make: "pale",
         still_free: [0.0; 2],
         numbers,
         week_casks: 0,
+        wrong_told: false,
     };
+    kept::tell(house.diary);
     for (place, mash) in mashes.iter().enumerate() {
         house.plan(mash.charge_h, Act::Wash(place));
     }
@@ -165,16 +209,64 @@ impl House<'_> {
         (still, make, pass): (Still, &'static str, &'static str),
         charge: Liquor,
     ) -> Result<Hours, Vec<Fault>> {
-        let cuts = self.stills.cuts(still, pass, charge)?;
-        let place = self.runs.len();
-        let number = place as u32 + 1;
-        let mut end_h = at_h;
-        for (which, cut) in cuts.iter().enumerate() {
-            end_h = at_h + cut.end_h;
-            self.plan(end_h, Act::Cut(place, which));
+        let lit_h = at_h + if pass == "wash" { 0.0 } else { LIT_H };
+        let one = |fault| vec![fault];
+        let course = self.stills.course(still, charge, By::Truth)?;
+        let expected = self.stills.course(still, charge, By::House)?;
+        let number = self.runs.len() as u32 + 1;
+        let spirit = (pass == make).then(|| self.heart(lit_h, make, number));
+        let cut = spirit.map(|h| Heart { from_min: h.from_min, to_pct: h.to_pct });
+        let whole = if pass == "wash" { "low_wines" } else { "middle" };
+        let mut cuts = course.cuts(charge, whole, cut).map_err(one)?;
+        let (mut end_h, mut heart_end_h) = (0.0, None);
+        for (which, cut) in cuts.iter_mut().enumerate() {
+            end_h = cut.end_h;
+            heart_end_h = if cut.name == "heart" { Some(end_h) } else { heart_end_h };
+            cut.end_h += lit_h;
+            self.plan(cut.end_h, Act::Cut(number as usize - 1, which));
         }
-        self.runs.push(Run { number, still, make, pass, charge, cuts });
-        Ok(end_h)
+        let watched = Watched {
+            still: still.key,
+            charged_h: lit_h,
+            course: &course,
+            expected: &expected,
+            heart_end_h,
+            end_h,
+        };
+        watched.tell(self);
+        if let (Some(heart), Some(heart_h)) = (cut, heart_end_h) {
+            let (heart_h, end_h) = (lit_h + heart_h, lit_h + end_h);
+            let count = *self.family.hearts.entry(make).and_modify(|n| *n += 1).or_insert(1);
+            let sent = Sent { run: number, make, still, charge, heart, heart_h, end_h };
+            laboratory::send(self, sent, count - 1)?;
+        }
+        self.runs.push(Run { number, still, make, pass, charge, cuts, heart: spirit });
+        Ok(lit_h + end_h)
+    }
+
+    /// How the heart of a spirit run will truly be cut: by the kept cuts, a hydrometer that may
+    /// read high, and a hand. Keeps count of what ran since the family changed.
+    fn heart(&mut self, at_h: Hours, make: &'static str, run: u32) -> nosing::Heart {
+        let family = &mut self.family;
+        let ember = make == "ember";
+        if family.ember != ember {
+            family.transition = if family.ember { TRANSITION_RUNS } else { 0 };
+            (family.ember, family.since) = (ember, 0);
+        }
+        let transition = family.transition > 0;
+        family.transition = family.transition.saturating_sub(1);
+        family.since += 1;
+        let kept = kept::at(make, at_h);
+        let off = truth::hydrometer_pct(Clock::week(at_h));
+        nosing::Heart {
+            run,
+            make,
+            to_pct: kept.to_pct - off + self.diary.chance.about(0.12),
+            from_min: kept.from_min + self.diary.chance.about(0.6),
+            ferment_h: self.stood_h,
+            since_change: family.since - 1,
+            transition,
+        }
     }
 
     fn charge_wash(&mut self, at_h: Hours, place: usize) -> Result<(), Vec<Fault>> {
@@ -189,11 +281,19 @@ impl House<'_> {
         let read = to(last + self.diary.chance.about(0.00015), 4);
         let ready = [number, field("vessel", vessel.as_str()), field("final_gravity", read)];
         self.diary.tell(at_h - 0.2, "attenuate", ready);
+        self.stood_h = 0.5 * (self.stood_h + stood_h);
         self.begin(at_h, (WASH_STILL, make, "wash"), charge)?;
         let run = field("run", self.runs.len() as f64);
         let to_still =
             [run, field("from", vessel), field("vessel", WASH_STILL.key), field("make", make)];
         self.diary.tell(at_h, "charge", to_still);
+        let before = self.washes_done.checked_sub(1).map(|last| self.mashes[last].make);
+        if before.is_some_and(|before| before != make) {
+            // What is in the vat is filled into casks before another make comes.
+            let afternoon_h = (at_h / 24.0).floor() * 24.0 + 38.0;
+            self.plan(afternoon_h - 1.0, Act::Account);
+            self.plan(afternoon_h, Act::Fill);
+        }
         self.washes_done += 1;
         Ok(())
     }
@@ -204,34 +304,47 @@ impl House<'_> {
         let (number, still, make, pass) = (run.number, run.still, run.make, run.pass);
         let cut = run.cuts[which].clone();
         let last = which + 1 == run.cuts.len();
-        let liquor = cut.of(run.charge);
-        let left_l =
-            run.charge.litres() - run.cuts.iter().map(|c| c.of(run.charge).litres()).sum::<f64>();
+        let liquor = cut.liquor;
+        let left_l = run.charge.litres() - run.cuts.iter().map(|c| c.liquor.litres()).sum::<f64>();
+        let heart = run.heart.filter(|_| cut.name == "heart");
+        let transition = heart.is_some_and(|heart| heart.transition);
+        if heart.is_some() && !transition && self.receiver_make != make {
+            // Spirit of another make is brought to account before this is let in.
+            self.account(at_h - 0.2);
+            self.receiver_make = make;
+        }
         let family = usize::from(make == "ember");
-        let (vessel, held) = match cut.name.as_str() {
+        if cut.name == "low_wines" {
+            self.low_wines_make = make;
+        }
+        let (vessel, held) = match cut.name {
             "low_wines" => ("low_wines_receiver", &mut self.low_wines),
             "middle" => ("spirit_charger", &mut self.middle),
+            "heart" if transition => ("transition_receiver", &mut self.transition),
             "heart" => ("spirit_receiver", &mut self.receiver),
             _ => (["feints_receiver_1", "feints_receiver_2"][family], &mut self.feints[family]),
         };
         held.add(liquor);
-        let name = cut.name.as_str().to_owned();
+        let name = cut.name;
         let [bulk, temperature, strength] = self.measured(at_h, liquor);
-        self.diary.tell(
-            at_h,
-            "run_off",
-            [
-                field("run", f64::from(number)),
-                field("cut", name),
-                field("from", still.key),
-                field("vessel", vessel),
-                field("make", make),
-                field("family", ["pale", "ember"][family]),
-                bulk,
-                temperature,
-                strength,
-            ],
-        );
+        let mut fields = vec![
+            field("run", f64::from(number)),
+            field("cut", name),
+            field("from", still.key),
+            field("vessel", vessel),
+            field("make", make),
+            field("family", ["pale", "ember"][family]),
+            bulk,
+            temperature,
+            strength,
+        ];
+        if transition {
+            fields.push(field("transition", true));
+        }
+        self.diary.tell_late(at_h, at_h + 0.07, "run_off", fields);
+        if let Some(heart) = heart {
+            nosing::tell(self, heart, at_h);
+        }
         if last {
             let to_tank = if pass == "wash" { "pot_ale" } else { "spent_lees" };
             let lees = to(0.06 + self.diary.chance.about(0.01), 2);
@@ -259,9 +372,7 @@ impl House<'_> {
 
     /// Charges each spirit still for which there is enough.
     fn charge_spirit(&mut self, at_h: Hours) -> Result<(), Vec<Fault>> {
-        let Some(make) = self.washes_done.checked_sub(1).map(|last| self.mashes[last].make) else {
-            return Ok(());
-        };
+        let make = self.low_wines_make;
         for (place, still) in SPIRIT_STILLS.into_iter().enumerate() {
             let fits = match make {
                 "ember" => place == 1,
@@ -275,6 +386,9 @@ impl House<'_> {
             if !fits || self.still_free[place] > at_h + 0.01 {
                 continue;
             }
+            if place == 1 && self.waits_for_the_visitor(at_h) {
+                continue;
+            }
             let end_h = if make == "feather" && place == 1 {
                 self.middle_run(at_h, still)?
             } else {
@@ -285,6 +399,22 @@ impl House<'_> {
             }
         }
         Ok(())
+    }
+
+    /// Whoever opens the house for the first time should find a heart running: the run that would
+    /// be over by then, or hardly begun, waits.
+    fn waits_for_the_visitor(&mut self, at_h: Hours) -> bool {
+        let begin_h = self.clock.now_h() - TO_HEART_H;
+        let watched = (Clock::next_in_watch(begin_h, SPIRIT_RUN_H) - begin_h).abs() < 1e-9;
+        // Not where the low wines could not wait for it.
+        let comes_l = WASH_GIVES_L * (begin_h - at_h) / 12.0;
+        let room = self.low_wines.litres() + comes_l < LOW_WINES_L;
+        let waits =
+            room && watched && at_h < begin_h - 1e-6 && at_h + SPIRIT_RUN_H + TURN_H > begin_h;
+        if waits {
+            self.plan(begin_h, Act::Spirit);
+        }
+        waits
     }
 
     /// Two fifths of Feather's low wines pass uncut first.
@@ -339,7 +469,7 @@ impl House<'_> {
             self.tell_charge(at_h + 0.1, from, Some(feints));
         }
         if middle_l > 0.0 {
-            self.tell_charge(at_h + 0.2, "spirit_charger", None);
+            self.tell_charge(at_h + 0.15, "spirit_charger", None);
         }
         Ok(Some(end_h))
     }
@@ -367,12 +497,13 @@ impl House<'_> {
 
     /// Empties the spirit receiver into the vat.
     pub(crate) fn account(&mut self, at_h: Hours) {
-        if self.receiver.litres() < 50.0 {
+        if self.receiver.litres() < 150.0 {
             return;
         }
-        let spirit = std::mem::take(&mut self.receiver);
+        let remnant_l = to(REMNANT_L * (1.0 + self.diary.chance.about(0.2)), 0);
+        let spirit = self.receiver.draw(self.receiver.litres() - remnant_l);
         self.vat.add(spirit);
-        let make = self.washes_done.checked_sub(1).map_or("pale", |last| self.mashes[last].make);
+        let make = self.receiver_make;
         if self.vat.litres() < spirit.litres() * 1.5 {
             self.vat_make = make;
         }
@@ -386,6 +517,7 @@ impl House<'_> {
                 bulk,
                 temperature,
                 strength,
+                field("remnant_bulk_l", remnant_l),
             ],
         );
     }

@@ -144,9 +144,23 @@ impl Diary {
         let watch = (at_h.rem_euclid(24.0) / 8.0) as usize;
         let (writer, role) = match kind {
             "fill" | "regauge" => (FILLER, Role::FillingStore),
-            "opening" | "contra" | "run_off" | "receive" | "reduce" => (DISTILLER, Role::Distiller),
+            "opening" | "contra" | "run_off" | "receive" | "reduce" | "cuts" => {
+                (DISTILLER, Role::Distiller)
+            }
             _ => (HANDS[watch.min(2)], Role::Hand),
         };
+        self.lines.push(Line { at_h, noted_h, kind, fields, writer, role });
+    }
+
+    /// Tells what the distiller did, whatever the watch.
+    pub(crate) fn tell_as_distiller(
+        &mut self,
+        at_h: Hours,
+        kind: &'static str,
+        fields: Vec<(String, Node)>,
+    ) {
+        let noted_h = at_h + PEN_H;
+        let (writer, role) = (DISTILLER, Role::Distiller);
         self.lines.push(Line { at_h, noted_h, kind, fields, writer, role });
     }
 

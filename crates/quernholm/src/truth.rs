@@ -18,6 +18,13 @@ pub const LONG_STEEP_PIECE: u32 = 20;
 /// By how long, h.
 pub const LONG_STEEP_H: f64 = 1.0;
 
+/// What the wash carries of higher alcohols and of smoke, 1 in the forecast.
+pub const OIL_LEVEL: f64 = 1.22;
+/// The smoke.
+pub const SMOKE_LEVEL: f64 = 0.84;
+/// How readily phenols boil out, 1 in the forecast.
+pub const PHENOL_VOLATILITY: f64 = 1.12;
+
 /// Constants that differ from those of the forecast.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Truth {
@@ -53,6 +60,16 @@ impl Truth {
             heat: 0.97,
             head_loss: 1.12,
             vents: 0.004,
+        }
+    }
+}
+
+impl Truth {
+    /// The constants of a still that differ.
+    pub(crate) fn volatility() -> process::still::Constants {
+        process::still::Constants {
+            phenol_volatility: PHENOL_VOLATILITY,
+            ..process::still::Constants::default()
         }
     }
 }

@@ -42,15 +42,28 @@ impl Legs {
         self.post(to, commodity, amount);
     }
 
-    /// Empties `from` of what the book says it holds, and books what was found at `to`. What was
-    /// found more or less goes to *increase* or *deficiency* under the name of `from`.
-    pub(super) fn gauge(&mut self, commodity: Commodity, gauged: Gauged, route: Route) {
-        let more = Account::new(Place::Increase, route.from.name());
-        let less = Account::new(Place::Deficiency, route.from.name());
-        self.gauge_to(commodity, gauged, route, Outcome { more, less });
+    /// Empties `from` of what the book says it holds, save for a remnant that stays in it on its
+    /// account and opens what comes next, and books what was found at `to`. What was found more or
+    /// less goes to *increase* or *deficiency* under the name of `from`.
+    pub(super) fn gauge_leaving(
+        &mut self,
+        commodity: Commodity,
+        Gauged { book, found }: Gauged,
+        remnant: Amount,
+        Route { from, to }: Route,
+    ) {
+        // A vessel that holds less than nothing by the book is not emptied into a deficiency:
+        // an earlier entry is missing, and that is asked about.
+        let book = book.max(Amount::ZERO);
+        let difference = Amount::from_micro(found.micro() + remnant.micro() - book.micro());
+        let place = if difference > Amount::ZERO { Place::Increase } else { Place::Deficiency };
+        let other = Account::new(place, from.name());
+        self.post(from, commodity, Amount::from_micro(remnant.micro() - book.micro()));
+        self.post(to, commodity, found);
+        self.post(other, commodity, -difference);
     }
 
-    /// The same with accounts of one's own for what was found more and less.
+    /// The same without a remnant, with accounts of one's own for what was found more and less.
     pub(super) fn gauge_to(
         &mut self,
         commodity: Commodity,

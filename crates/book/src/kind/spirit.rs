@@ -130,6 +130,25 @@ fn still(
     from.map(Account::vessel)
 }
 
+const REMNANT_BULK_L: Field = Field::new("remnant_bulk_l", "L")
+    .label("Remnant that stays, litres as they lie")
+    .within(0.0, 1e5);
+
+/// What stays behind when a vessel is emptied, of the same strength and warmth as what left it.
+fn remnant(reader: &mut Reader<'_>, legs: &mut Legs, left: Liquid) -> Amount {
+    let Some(bulk_l) = reader.optional(&REMNANT_BULK_L) else {
+        return Amount::ZERO;
+    };
+    // What is wrong with warmth or strength has been told of what left it.
+    let stays = Liquid { bulk_l, ..left };
+    let Ok(at_20) = crate::measure::at_20(bulk_l, stays.temperature_c, stays.strength_pct) else {
+        return Amount::ZERO;
+    };
+    legs.keep("remnant_20_l", at_20.volume_20_l);
+    legs.keep("remnant_pure_alcohol_l", at_20.pure_alcohol_l);
+    legs.amount(at_20.pure_alcohol_l)
+}
+
 const RESIDUE_STRENGTH_PCT: Field =
     Field::new("strength_pct", "% vol").label("Strength of what is left").within(0.0, 20.0).or(0.0);
 
@@ -138,7 +157,7 @@ pub(super) const DISCHARGE: Kind = Kind {
     key: "discharge",
     title: "Discharge still",
     does: "A still emptied of pot ale or spent lees; ends the run",
-    version: 1,
+    version: 2,
     writers: HANDS,
     touches: &[touch(Subject::Vessel, "from", Way::Out), touch(Subject::Run, "run", Way::At)],
     after: Some(After { subject: Subject::Run, key: "run", kinds: &["charge"] }),
@@ -156,11 +175,12 @@ fn discharge(reader: &mut Reader<'_>, scene: &Scene<'_>, legs: &mut Legs) {
     };
     let found = liquid.at_20(reader).pure_alcohol_l;
     let found = legs.amount(found);
+    let stays = remnant(reader, legs, liquid);
     let Some(from) = from else { return };
     let to = Account::outside(to);
     let book = scene.holds(&from, Commodity::PureAlcohol);
     let route = Route { from: from.clone(), to: to.clone() };
-    legs.gauge(Commodity::PureAlcohol, Gauged { book, found }, route);
+    legs.gauge_leaving(Commodity::PureAlcohol, Gauged { book, found }, stays, route);
     let extract = scene.holds(&from, Commodity::Extract).max(Amount::ZERO);
     legs.carry(Commodity::Extract, extract, Route { from, to });
 }
@@ -190,8 +210,8 @@ pub(super) const PUMP: Kind = Kind {
 pub(super) const RECEIVE: Kind = Kind {
     key: "receive",
     title: "Spirit account",
-    does: "A receiver emptied into a vat and brought to account by measure",
-    version: 1,
+    does: "A receiver emptied into a vat and brought to account by measure, less what stays in it",
+    version: 2,
     writers: HANDS,
     touches: &[touch(Subject::Vessel, "from", Way::Out), touch(Subject::Vessel, "vessel", Way::In)],
     after: None,
@@ -206,9 +226,10 @@ pub(super) const RECEIVE: Kind = Kind {
         let at_20 = liquid.at_20(reader);
         legs.keep("volume_20_l", at_20.volume_20_l);
         let found = legs.amount(at_20.pure_alcohol_l);
+        let stays = remnant(reader, legs, liquid);
         let route = Route { from: Account::vessel(from), to: Account::vessel(to) };
         let book = scene.holds(&route.from, Commodity::PureAlcohol);
-        legs.gauge(Commodity::PureAlcohol, Gauged { book, found }, route);
+        legs.gauge_leaving(Commodity::PureAlcohol, Gauged { book, found }, stays, route);
     },
 };
 

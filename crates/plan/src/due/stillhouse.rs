@@ -147,7 +147,7 @@ impl LowWines {
         let mut pools = Self { pools: Vec::new() };
         for receiver in &desk.standing.receivers {
             let waits = desk.house.vessel(&receiver.vessel).is_some_and(|v| match &v.what {
-                Equipment::Receiver(_, holds) => *holds != "spirit",
+                Equipment::Receiver(_, holds) => !matches!(*holds, "spirit" | "transition"),
                 Equipment::Charger(_, feeds) => feeds.iter().any(|f| {
                     !desk
                         .house
