@@ -14,6 +14,7 @@
 
 mod casks;
 mod chance;
+mod family;
 mod filling;
 mod kept;
 mod laboratory;

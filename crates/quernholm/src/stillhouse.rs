@@ -2,6 +2,7 @@
 //! are collected, and the spirit brought to account.
 
 use crate::casks::Numbers;
+use crate::family::{self, Family};
 use crate::laboratory::{Laboratory, Sent};
 use crate::liquor::Liquor;
 use crate::mashing::{Mash, RUN_H};
@@ -56,7 +57,7 @@ pub(crate) struct House<'a> {
     low_wines: Liquor,
     low_wines_make: &'static str,
     /// Hours the wash of the low wines had worked, about.
-    stood_h: Hours,
+    pub(crate) stood_h: Hours,
     middle: Liquor,
     /// How much of Feather's low wines has gone to middle runs, and to spirit runs.
     feather_l: (f64, f64),
@@ -64,7 +65,7 @@ pub(crate) struct House<'a> {
     receiver: Liquor,
     receiver_make: &'static str,
     transition: Liquor,
-    family: Family,
+    pub(crate) family: Family,
     pub(crate) vat: Liquor,
     pub(crate) vat_make: &'static str,
     still_free: [Hours; 2],
@@ -73,21 +74,6 @@ pub(crate) struct House<'a> {
     /// The wrong number has been written and put right.
     pub(crate) wrong_told: bool,
 }
-
-/// What the spirit stills have run since the family last changed.
-#[derive(Debug, Default)]
-struct Family {
-    ember: bool,
-    /// Spirit runs since.
-    since: u32,
-    /// Runs whose heart is still transition spirit.
-    transition: u32,
-    /// Hearts of each make so far.
-    hearts: std::collections::BTreeMap<&'static str, u32>,
-}
-
-/// Spirit runs after Ember that are kept apart, as the house file says.
-const TRANSITION_RUNS: u32 = 2;
 
 /// What the low wines receiver and a feints receiver hold.
 const LOW_WINES_L: f64 = 12_000.0;
@@ -214,7 +200,7 @@ impl House<'_> {
         let course = self.stills.course(still, charge, By::Truth)?;
         let expected = self.stills.course(still, charge, By::House)?;
         let number = self.runs.len() as u32 + 1;
-        let spirit = (pass == make).then(|| self.heart(lit_h, make, number));
+        let spirit = (pass == make).then(|| family::heart(self, lit_h, make, number));
         let cut = spirit.map(|h| Heart { from_min: h.from_min, to_pct: h.to_pct });
         let whole = if pass == "wash" { "low_wines" } else { "middle" };
         let mut cuts = course.cuts(charge, whole, cut).map_err(one)?;
@@ -242,31 +228,6 @@ impl House<'_> {
         }
         self.runs.push(Run { number, still, make, pass, charge, cuts, heart: spirit });
         Ok(lit_h + end_h)
-    }
-
-    /// How the heart of a spirit run will truly be cut: by the kept cuts, a hydrometer that may
-    /// read high, and a hand. Keeps count of what ran since the family changed.
-    fn heart(&mut self, at_h: Hours, make: &'static str, run: u32) -> nosing::Heart {
-        let family = &mut self.family;
-        let ember = make == "ember";
-        if family.ember != ember {
-            family.transition = if family.ember { TRANSITION_RUNS } else { 0 };
-            (family.ember, family.since) = (ember, 0);
-        }
-        let transition = family.transition > 0;
-        family.transition = family.transition.saturating_sub(1);
-        family.since += 1;
-        let kept = kept::at(make, at_h);
-        let off = truth::hydrometer_pct(Clock::week(at_h));
-        nosing::Heart {
-            run,
-            make,
-            to_pct: kept.to_pct - off + self.diary.chance.about(0.12),
-            from_min: kept.from_min + self.diary.chance.about(0.6),
-            ferment_h: self.stood_h,
-            since_change: family.since - 1,
-            transition,
-        }
     }
 
     fn charge_wash(&mut self, at_h: Hours, place: usize) -> Result<(), Vec<Fault>> {
