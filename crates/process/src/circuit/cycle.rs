@@ -281,6 +281,9 @@ impl<'a> Plant<'a> {
                 let field = format!("{path}.charge").into();
                 Fault::Beyond { field, value, unit, side, limit, sets }
             }
+            Fault::Unworkable { trouble, remedy, .. } => {
+                Fault::Unworkable { field: format!("{path}.charge").into(), trouble, remedy }
+            }
             other => other,
         })?;
         let copper_kg = still.hearth.copper_kg;

@@ -12,7 +12,7 @@ use super::equilibrium::{Equilibrium, WATER_G_MOL};
 use super::fittings::Head;
 use super::head::{self, Boiling, Draught, Guess, Hint, Leaving, Stalled};
 use super::heat;
-use super::pot::{Moment, Passage, Pot};
+use super::pot::{Fire, Moment, Passage, Pot};
 
 // Places in the state; the congeners' logarithms follow.
 pub(super) const ETHANOL: usize = 0;
@@ -380,8 +380,7 @@ impl<'a, M: Equilibrium> Boil<'a, M> {
         let Some(fire) = &self.pot.fire else {
             return Fault::NotConverged { what: "vapour of the pot", steps: 0, residual: 0.0 };
         };
-        let water = self.pot.mixture.boil(0.0, self.pot.pressure_pa, 370.0);
-        let loss_w = fire.head_loss_w_k * (water.boiling_k - fire.ambient_k);
+        let loss_w = self.most_loss_w(fire);
         let given = if self.steam.get() > 0.0 {
             format!(
                 "{} kg/s of steam and {} kW",
@@ -401,9 +400,24 @@ impl<'a, M: Equilibrium> Boil<'a, M> {
         }
     }
 
+    /// What the head loses when the pot boils as water does, W.
+    fn most_loss_w(&self, fire: &Fire<'_>) -> f64 {
+        let water = self.pot.mixture.boil(0.0, self.pot.pressure_pa, 370.0);
+        fire.head_loss_w_k * (water.boiling_k - fire.ambient_k)
+    }
+
+    /// Whether the fire gives hardly more than the head loses in the end.
+    fn hardly_runs(&self) -> bool {
+        let steam_w = self.steam.get() * self.charge_mol * UNIT_J;
+        let given_w = self.heat_w.get() + steam_w;
+        self.pot.fire.as_ref().is_some_and(|fire| given_w < EASE * self.most_loss_w(fire))
+    }
+
     pub(super) fn fault(&self, trouble: &NoStep<Stalled>, step: usize) -> Fault {
         match trouble {
             NoStep::Slope(stalled) => self.stalled(*stalled, step),
+            // What hardly runs takes for ever: it is told like what does not run at all.
+            _ if self.hardly_runs() => self.stalled(Stalled { wanted: f64::NAN }, step),
             NoStep::TooSmall { at } | NoStep::TooMany { at } => {
                 Fault::NotConverged { what: "course of the still", steps: 100_000, residual: *at }
             }

@@ -129,6 +129,59 @@ impl Cut {
     }
 }
 
+impl Cut {
+    /// The fault of a mark that lies behind when the cut begins, `at` being where the run stands
+    /// then in the unit of the mark.
+    pub(crate) fn crosses(&self, place: usize, before: Option<&Cut>, at: f64) -> Fault {
+        let until = self.until;
+        let (unit, name) = (until.unit(), &self.name);
+        let shown = |value: f64| plain(value, unit);
+        let wanted = shown(until.value());
+        let (trouble, remedy) = match before {
+            Some(before) => (
+                format!(
+                    "{name} would end at {wanted}, but {} before it ends at {}",
+                    before.name,
+                    shown(at)
+                ),
+                format!("end {name} after that, or {} sooner", before.name),
+            ),
+            None => (
+                format!("{name} would end at {wanted}, but the run begins at {}", shown(at)),
+                format!("end {name} after that"),
+            ),
+        };
+        Fault::Unworkable { field: until.path(place).into(), trouble, remedy }
+    }
+}
+
+/// Refuses cuts whose marks, of one kind, do not follow one another.
+pub(crate) fn in_order(cuts: &[Cut]) -> Result<(), Fault> {
+    for (place, cut) in cuts.iter().enumerate() {
+        for before in &cuts[..place] {
+            let crossed = match (before.until, cut.until) {
+                (Until::StrengthPct(a), Until::StrengthPct(b)) => b > a,
+                (Until::TimeS(a), Until::TimeS(b))
+                | (Until::VolumeL(a), Until::VolumeL(b))
+                | (Until::ChargeFraction(a), Until::ChargeFraction(b)) => b <= a,
+                _ => false,
+            };
+            if crossed {
+                return Err(cut.crosses(place, Some(before), before.until.value()));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// A figure of a mark with its unit, without needless digits.
+fn plain(value: f64, unit: &str) -> String {
+    let digits = if value.abs() < 1.0 { 4 } else { 2 };
+    let text = format!("{value:.digits$}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if unit.is_empty() { text.to_owned() } else { format!("{text} {unit}") }
+}
+
 /// The fire from a time on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HeatStep {

@@ -293,13 +293,13 @@ pub(crate) fn not_too_rich(moles: Moles) -> Result<(), Fault> {
     if moles.ethanol_mol <= limit {
         return Ok(());
     }
-    Err(Fault::Beyond {
-        field: "charge.ethanol_mol".into(),
-        value: moles.ethanol_mol,
-        unit: "mol",
-        side: Side::AtMost,
-        limit,
-        sets: "0.70 of the charge's moles".into(),
+    Err(Fault::Unworkable {
+        field: "charge".into(),
+        trouble: format!(
+            "{:.1} % vol is stronger than any wash, low wines or feints, and hardly boils apart",
+            moles.strength_pct()
+        ),
+        remedy: "charge at most 88 % vol: water it down".into(),
     })
 }
 
@@ -396,6 +396,7 @@ fn check(
     for (place, cut) in programme.cuts.iter().enumerate() {
         cut.until.check(place)?;
     }
+    cut::in_order(&programme.cuts)?;
     if programme.cuts.is_empty() {
         return Err(Fault::MissingPart {
             field: "cut".into(),

@@ -157,7 +157,7 @@ pub(super) fn follow<M: Equilibrium>(
         let earlier_l = passages.iter().map(|p| p.over.volume_20_l()).sum();
         let mark = Mark::of(cut.until, &from, earlier_l);
         if boil.ahead(&mark, &from) <= 0.0 {
-            boil.may_be_empty(cut, place, &mark, &from)?;
+            boil.may_be_empty(cuts, place, &mark, &from)?;
             empty.push(place);
         } else {
             follower.until(&mark, cut, place)?;
@@ -339,7 +339,7 @@ impl<M: Equilibrium> Boil<'_, M> {
     /// time, volume or share that lies behind is a slip of the hand.
     pub(super) fn may_be_empty(
         &self,
-        cut: &Cut,
+        cuts: &[Cut],
         place: usize,
         mark: &Mark,
         y: &[f64],
@@ -347,11 +347,8 @@ impl<M: Equilibrium> Boil<'_, M> {
         if matches!(mark, Mark::Strength(_)) {
             return Ok(());
         }
-        Err(Fault::NotInOrder {
-            field: cut.until.path(place).into(),
-            value: cut.until.value(),
-            before: self.reached(mark, y),
-            unit: cut.until.unit(),
-        })
+        let cut = &cuts[place];
+        let before = place.checked_sub(1).map(|before| &cuts[before]);
+        Err(cut.crosses(place, before, self.reached(mark, y)))
     }
 }

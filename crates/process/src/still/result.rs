@@ -231,8 +231,8 @@ fn warnings(
         out.push(Warning {
             code: "coils bare",
             says: format!(
-                "{left:.0} L stay in the pot at the end; {least:.0} L cover the coils. Charge {:.0} L \
-                 more, or end the run sooner",
+                "{left:.0} L stay in the pot at the end; {least:.0} L cover the coils. Charge \
+                 {:.0} L more, or end the run sooner",
                 (least - left).max(1.0)
             ),
         });

@@ -2,6 +2,7 @@
 
 mod fittings;
 mod proposal;
+mod refusals;
 mod trace;
 
 use super::equilibrium::Equilibrium;
@@ -339,7 +340,7 @@ fn what_cannot_be_is_refused_by_name() {
     let small = Vessel { most_charge_20_l: Some(900.0), ..Vessel::default() };
     named(&refusal(&good, &small, &ends(Until::StrengthPct(1.0))), "charge.volume_20_l");
     let strong = Charge::of_moles(Moles { ethanol_mol: 9.0, water_mol: 1.0 });
-    named(&refusal(&strong, &plain, &ends(Until::StrengthPct(1.0))), "charge.ethanol_mol");
+    named(&refusal(&strong, &plain, &ends(Until::StrengthPct(1.0))), "charge");
     named(&refusal(&good, &plain, &ends(Until::TimeS(9e5))), "cut[0].until_time_s");
     let fault = refusal(&good, &plain, &ends(Until::StrengthPct(f64::NAN)));
     named(&fault, "cut[0].until_strength_pct");

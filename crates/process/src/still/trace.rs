@@ -12,7 +12,7 @@ use numeric::roots::{Bracket, brent};
 
 use super::amount::{Moles, strength_pct};
 use super::boil::{Boil, ETHANOL, Mark, TIME, WATER, over};
-use super::cut::{Cut, Until};
+use super::cut::{self, Cut, Until};
 use super::equilibrium::Mixture;
 use super::head::Stalled;
 use super::pot::{Leg, Moment, follow};
@@ -178,6 +178,7 @@ impl Trace {
     pub fn read(&self, cuts: &[Cut]) -> Result<Reading, Fault> {
         let pot = self.setup.pot();
         let boil = Boil::new(&pot);
+        cut::in_order(cuts)?;
         let mut here = self.spot(0, 0.0);
         let mut out: Vec<CutRun> = Vec::with_capacity(cuts.len());
         let mut earlier_l = 0.0;
@@ -186,7 +187,7 @@ impl Trace {
             let mark = Mark::of(cut.until, &here.state, earlier_l);
             self.recall(&boil, here.leg);
             let next = if boil.ahead(&mark, &here.state) <= 0.0 {
-                boil.may_be_empty(cut, place, &mark, &here.state)?;
+                boil.may_be_empty(cuts, place, &mark, &here.state)?;
                 Spot { at: here.at, leg: here.leg, state: here.state.clone() }
             } else {
                 self.seek(&boil, &mark, here.at)
