@@ -56,6 +56,12 @@ pub struct Congener {
 }
 
 impl Congener {
+    /// One whose volatility does not depend on the liquid, for closed forms.
+    #[cfg(test)]
+    pub(crate) const fn steady(key: &'static str, ln_k: f64) -> Self {
+        Self { key, group: Group::Late, uncertainty_pct: 0.0, c: [ln_k, 0.0, 0.0, 0.0, 0.0] }
+    }
+
     /// Gives the congener spelt `key`.
     pub fn named(key: &str) -> Option<&'static Self> {
         CONGENERS.iter().find(|c| c.key == key)

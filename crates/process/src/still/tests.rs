@@ -2,6 +2,7 @@
 
 mod fittings;
 mod proposal;
+mod published;
 mod refusals;
 mod trace;
 
