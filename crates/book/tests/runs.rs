@@ -75,7 +75,7 @@ const TOLD: &[(i64, &str)] = &[
     (5_810, "run_off run=2 cut=feints vessel=feints_receiver_1 bulk_l=1400 strength_pct=31"),
     (5_830, "discharge run=2 to=spent_lees bulk_l=2700 strength_pct=0.1"),
     (5_840, "reading vessel=spirit_still_1 temperature_c=40"),
-    (5_900, "nose run=2 marks.fruity=3.5 marks.feinty=1 remark=clean by=T.Ruskar"),
+    (5_900, "nose run=2 marks.fruity=3.5 marks.feinty=1 remark=clean by=distiller"),
     (6_000, "nose run=2 cut=feints marks.sulphury=2"),
     (7_000, "analyse run=2 of=heart found_mg_l.phenols=1.5 found_mg_l.3_methyl_1_butanol=900"),
 ];
@@ -116,7 +116,7 @@ fn runs_are_what_was_noted_newest_first() {
     assert_eq!(spirit.readings[1].water_off_c, Some(58.0));
     assert_eq!(spirit.strengths()[1].value, 70.1);
     assert_eq!(spirit.nosings.len(), 2);
-    assert_eq!(spirit.nosings[0].by, "T.Ruskar");
+    assert_eq!(spirit.nosings[0].by, "distiller");
     assert_eq!(spirit.nosings[0].marks, [("fruity".into(), 3.5), ("feinty".into(), 1.0)]);
     assert_eq!(
         (spirit.nosings[1].by.as_str(), spirit.nosings[1].cut.as_str()),

@@ -90,12 +90,12 @@ struct Line {
     role: Role,
 }
 
-/// Hands of the three watches, invented like all here.
-const HANDS: [&str; 3] = ["Oda Vell", "Tam Ruskar", "Ina Morrel"];
+/// Hands of the three watches: roles, since the demo has no people.
+const HANDS: [&str; 3] = ["hand, early watch", "hand, late watch", "hand, night watch"];
 /// Who may cut and correct.
-const DISTILLER: &str = "Brega Holt";
+const DISTILLER: &str = "distiller";
 /// Who fills casks.
-const FILLER: &str = "Sile Quarr";
+const FILLER: &str = "filling store";
 /// Minutes from the act to the pen.
 const PEN_H: f64 = 4.0 / 60.0;
 
@@ -141,7 +141,8 @@ impl Diary {
         kind: &'static str,
         fields: Vec<(String, Node)>,
     ) {
-        let watch = (at_h.rem_euclid(24.0) / 8.0) as usize;
+        // Watches begin at 06:00.
+        let watch = ((at_h - 6.0).rem_euclid(24.0) / 8.0) as usize;
         let (writer, role) = match kind {
             "fill" | "regauge" => (FILLER, Role::FillingStore),
             "opening" | "contra" | "run_off" | "receive" | "reduce" | "cuts" => {
