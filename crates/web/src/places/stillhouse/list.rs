@@ -29,7 +29,7 @@ pub(super) fn last_runs(app: &App, open: &Working, runs: &[Ran], chosen: Option<
     );
     let here = app.clock.here();
     for ran in runs.iter().take(LISTED) {
-        let heart = ran.cut("heart").or_else(|| ran.cuts.last());
+        let heart = ["heart", "low_wines", "middle"].iter().find_map(|name| ran.cut(name));
         let figure = |of: fn(&house::ran::Collected) -> f64| {
             heart.map_or_else(Cell::blank, |cut| of(cut).into())
         };
