@@ -74,6 +74,10 @@ fn lots(
             dry_kg: held.units(),
             moisture_wet: figure("moisture_wet").unwrap_or(f64::NAN),
             nitrogen_pct_dry: figure("nitrogen_pct_dry"),
+            silo: known.as_ref().map(|act| act.word("vessel")).unwrap_or_default(),
+            since: known.as_ref().map_or(at, |act| act.at),
+            analysis: stand::LotAnalysis::default(),
+            held: None,
         });
     }
     Ok(out)
@@ -233,6 +237,9 @@ impl Stage<'_> {
                 dry_kg: here,
                 moisture_wet: act.figure("moisture_wet").unwrap_or(f64::NAN),
                 phenols_mg_kg_dry: act.figure("phenols_mg_kg_dry").unwrap_or(0.0),
+                parts: Vec::new(),
+                analysis: None,
+                held: false,
             });
         }
         layers.reverse();

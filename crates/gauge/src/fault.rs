@@ -1,5 +1,6 @@
 //! Faults: what is wrong, where, what is allowed, what to do. In the user's words.
 
+use crate::basis;
 use std::borrow::Cow;
 use std::fmt;
 
@@ -258,12 +259,18 @@ fn span(low: f64, high: f64, unit: &str) -> String {
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::OutOfRange { field, value, unit, low, high } => write!(
-                f,
-                "{field} is {}; allowed {}",
-                with_unit(*value, unit),
-                span(*low, *high, unit)
-            ),
+            Self::OutOfRange { field, value, unit, low, high } => {
+                write!(
+                    f,
+                    "{field} is {}; allowed {}",
+                    with_unit(*value, unit),
+                    span(*low, *high, unit)
+                )?;
+                match basis::question(field, *value, *low..=*high) {
+                    Some(asks) => write!(f, "; {asks}"),
+                    None => Ok(()),
+                }
+            }
             Self::NotAFigure { field, found, unit: "" } => {
                 write!(f, "{field} is {found}; a figure is wanted")
             }

@@ -6,6 +6,7 @@
 pub mod quantity;
 
 pub mod alcoholometry;
+mod basis;
 pub mod buoyancy;
 pub mod fault;
 pub mod field;

@@ -1,7 +1,7 @@
 //! `barleys.toml`: the kinds of barley the house steeps, and how each is steeped and floored.
 
 use crate::plant::keyed;
-use gauge::{Reader, Record, record};
+use gauge::{Grade, Reader, Record, record};
 use process::{floor, steep};
 
 record! {
@@ -26,6 +26,39 @@ record! {
     }
 }
 
+record! {
+    /// The terms on which the house buys a barley: what is accepted, and what is taken off.
+    pub struct Contract {
+        /// Most moisture to be stored as it is.
+        pub most_moisture_wet: f64 = Field::new("").label("most moisture to store")
+            .within(0.08, 0.20).or(0.13)
+            .from(Grade::Published, "dried above 13 %, encyclopaedic article on malting"),
+        /// Most moisture to be accepted for drying.
+        pub most_to_dry_wet: f64 = Field::new("").label("most moisture to dry")
+            .within(0.10, 0.30).or(0.20).from(Grade::House, "what the house's kiln is let to dry"),
+        /// Most nitrogen, % of dry matter.
+        pub most_nitrogen_pct_dry: f64 = Field::new("%").label("most nitrogen")
+            .within(1.0, 3.5).or(1.65)
+            .from(Grade::Published, "1.65 % in growers' contracts, trade press of 2014"),
+        /// Nitrogen above which it is refused for this use.
+        pub refused_nitrogen_pct_dry: f64 = Field::new("%").label("nitrogen refused")
+            .within(1.0, 4.0).or(1.85).from(Grade::House, "the house's terms"),
+        /// Most through the sieve, %.
+        pub most_screenings_pct: f64 = Field::new("%").label("most screenings")
+            .within(0.0, 60.0).or(5.0).from(Grade::Memory, "modern under 5 %, landrace 10 to 30 %"),
+        /// Most that is not barley, %.
+        pub most_admixture_pct: f64 = Field::new("%").label("most admixture")
+            .within(0.0, 30.0).or(2.0).from(Grade::House, "the house's terms"),
+        /// Least germinative energy, %.
+        pub least_energy_pct: f64 = Field::new("%").label("least germinative energy")
+            .within(50.0, 100.0).or(95.0)
+            .from(Grade::Published, "95 %, Montana State University, barley testing page"),
+        /// Of the weight, what a tenth of a per cent of nitrogen over the most costs, %.
+        pub nitrogen_deducts_pct: f64 = Field::new("%").label("deducted for 0.1 % nitrogen")
+            .within(0.0, 20.0).or(1.5).from(Grade::House, "the house's terms"),
+    }
+}
+
 /// A kind of barley.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Barley {
@@ -39,6 +72,8 @@ pub struct Barley {
     pub analysis: steep::Charge,
     /// The rest of it.
     pub store: Store,
+    /// The terms on which it is bought.
+    pub contract: Contract,
     /// How it is steeped.
     pub steep: steep::Programme,
     /// How its pieces are kept.
@@ -87,6 +122,7 @@ impl Barley {
             kind: r.choice("kind", &["modern", "landrace"], None),
             analysis: analysis(r),
             store: Store::read(r),
+            contract: r.section("contract", Contract::read),
             steep: r.section("steep", steep::Programme::read),
             floor: r.section("floor", floor::Programme::read),
             note: r.optional_word("note").unwrap_or_default(),

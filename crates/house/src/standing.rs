@@ -2,6 +2,7 @@
 //!
 //! `book` fills it from entries; `plan` and `forecast` read it. Nothing is reckoned in here.
 
+use crate::malted::{KeptFiring, MaltAnalysis, Malted};
 use crate::ran::KeptCuts;
 use jiff::Timestamp;
 
@@ -28,6 +29,10 @@ pub struct Standing {
     pub receivers: Vec<Receiver>,
     /// A run in progress in a still.
     pub stills: Vec<Running>,
+    /// The pieces not yet stripped, as they were noted, in the order of their numbers.
+    pub malted: Vec<Malted>,
+    /// What the kiln is set to, the last decision for each piece not yet stripped.
+    pub firings: Vec<KeptFiring>,
     /// The cuts the house keeps to, the last decision for each make.
     pub cuts: Vec<KeptCuts>,
     /// Casks, filled and not emptied.
@@ -47,6 +52,33 @@ pub struct Lot {
     pub moisture_wet: f64,
     /// Nitrogen, % of dry matter.
     pub nitrogen_pct_dry: Option<f64>,
+    /// Where it lies; empty when that was not noted.
+    pub silo: String,
+    /// When the first of it came in.
+    pub since: Timestamp,
+    /// The rest of what is known of it, the last test first.
+    pub analysis: LotAnalysis,
+    /// Why it may not be steeped yet, where it is held.
+    pub held: Option<String>,
+}
+
+/// What was found of a lot of barley. What was not looked for is none.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LotAnalysis {
+    /// Weight of a thousand corns as they are.
+    pub corn_weight_g: Option<f64>,
+    /// Share through the sieve, %.
+    pub screenings_pct: Option<f64>,
+    /// Share that is not barley, %.
+    pub admixture_pct: Option<f64>,
+    /// Germinative energy in 4 ml, %.
+    pub germinative_energy_4ml_pct: Option<f64>,
+    /// Germinative energy in 8 ml, %.
+    pub germinative_energy_8ml_pct: Option<f64>,
+    /// Germinative capacity, %.
+    pub germinative_capacity_pct: Option<f64>,
+    /// When germination was last tested.
+    pub tested: Option<Timestamp>,
 }
 
 /// Barley under steep.
@@ -126,8 +158,23 @@ pub struct Layer {
     pub dry_kg: f64,
     /// Moisture on a wet basis, 0 to 1.
     pub moisture_wet: f64,
-    /// Phenols on dry malt.
+    /// Phenols on dry malt, as of the day of stripping.
     pub phenols_mg_kg_dry: f64,
+    /// The barley lots it came from.
+    pub parts: Vec<Share>,
+    /// What a laboratory found in it.
+    pub analysis: Option<MaltAnalysis>,
+    /// Whether it waits for a laboratory's release.
+    pub held: bool,
+}
+
+/// A share of a lot of barley.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Share {
+    /// The lot.
+    pub lot: String,
+    /// Of the whole, 0 to 1, by dry matter.
+    pub share: f64,
 }
 
 /// Worts or wash in a washback.

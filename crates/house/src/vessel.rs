@@ -52,6 +52,9 @@ record! {
         pub clear_h: f64 = Field::new("h").label("clear and wash").within(0.0, 72.0),
         /// Longest that a ready piece may be held on it.
         pub hold_h: f64 = Field::new("h").label("longest hold").within(0.0, 96.0),
+        /// Hours without a turn in which the rootlets felt.
+        pub felt_h: f64 = Field::new("h").label("felts unturned after").within(4.0, 48.0)
+            .or(12.0).from(Grade::Design, "well before they mat at some 30 h; the house sets it"),
         /// Air over the piece with the windows shut, for the pieces warm the room.
         pub least_air_c: f64 = Field::new("°C").label("air with windows shut").within(-10.0, 25.0)
             .or(10.0).from(Grade::Memory, "a floor in a cool climate holds 10 to 14 °C"),
