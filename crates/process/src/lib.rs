@@ -30,7 +30,7 @@ pub mod still;
 
 pub use balance::{Balance, Matter};
 pub use curves::Curves;
-pub use stage::{Face, Report, Stage};
+pub use stage::{Face, Report, Stage, Watch};
 
 /// Every stage, in the order in which barley becomes whisky. A new stage adds its line here.
 pub fn faces() -> Vec<Face> {

@@ -34,7 +34,15 @@ pub trait Stage {
     fn read(reader: &mut Reader<'_>) -> Self::Case;
     /// Runs it.
     fn report(case: &Self::Case) -> Result<Report, Vec<Fault>>;
+    /// Runs it and tells how far it has come: for a stage that may take longer than a breath.
+    fn report_watched(case: &Self::Case, _: &mut Watch<'_>) -> Result<Report, Vec<Fault>> {
+        Self::report(case)
+    }
 }
+
+/// Is told the share done of a long reckoning, 0 to 1, and answers whether to go on; where it says
+/// no, the best so far is given.
+pub type Watch<'w> = dyn FnMut(f64) -> bool + 'w;
 
 /// A [`Stage`] with its type forgotten, so that all of them stand in one list.
 #[derive(Clone, Copy)]
@@ -51,6 +59,8 @@ pub struct Face {
     pub describe: fn() -> Vec<Described>,
     /// Reads and runs a case; every fault of the case at once.
     pub run: fn(&Node) -> Result<Report, Vec<Fault>>,
+    /// The same, telling how far it has come.
+    pub run_watched: fn(&Node, &mut Watch<'_>) -> Result<Report, Vec<Fault>>,
 }
 
 /// Gives the face of a stage.
@@ -65,6 +75,11 @@ pub fn face<S: Stage>() -> Face {
             let mut reader = Reader::new(node);
             let case = S::read(&mut reader);
             S::report(&reader.finish(case)?)
+        },
+        run_watched: |node, watch| {
+            let mut reader = Reader::new(node);
+            let case = S::read(&mut reader);
+            S::report_watched(&reader.finish(case)?, watch)
         },
     }
 }

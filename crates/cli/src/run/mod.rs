@@ -1,6 +1,7 @@
 //! `shiel run STAGE CASE.toml`: any stage of the process on a case file, one framework for all.
 
 mod curves;
+mod progress;
 mod schema;
 mod show;
 
@@ -89,7 +90,7 @@ fn read_and_run(face: &Face, name: &str) -> Result<Report, u8> {
         status::FAULT
     })?;
     // A case whose syntax is broken is not run, but the faults of its figures are told as well.
-    let outcome = (face.run)(&case.source.node);
+    let outcome = progress::shown(|watch| (face.run_watched)(&case.source.node, watch));
     if !case.syntax.is_empty() {
         let faults: Vec<Fault> = outcome.err().unwrap_or_default();
         out::complain(&case.told(&faults));
