@@ -41,6 +41,7 @@ mod cubics;
 mod drying;
 mod face;
 mod figures;
+mod firing;
 mod plant;
 mod smoke;
 #[cfg(test)]
@@ -50,6 +51,7 @@ pub use bed::State;
 pub use drying::{Laws, moisture_at_rest};
 pub use face::{Case, Kiln};
 pub use figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn, Vessel};
+pub use firing::{Firing, Setting};
 pub use plant::{Resistance, bed_resistance_pa_m, direct_firing_water};
 pub use smoke::{Retention, blended_phenols, new_make_phenols_mg_l, peat_for};
 
