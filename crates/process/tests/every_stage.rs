@@ -192,7 +192,8 @@ fn doubling_the_batch_doubles_what_is_extensive() {
 
 /// Told by the ending of the last key: amounts double, the rest stays.
 fn is_extensive(path: &str) -> bool {
-    const AMOUNTS: [&str; 9] = ["_kg", "_l", "_mol", "_kj", "_kwh", "_m3", "_mj", "_w", "_mol_s"];
+    const AMOUNTS: [&str; 10] =
+        ["_kg", "_l", "_mol", "_kj", "_kwh", "_m3", "_mj", "_w", "_mol_s", "_kg_h"];
     const PER: [&str; 4] = ["_kg_m3", "l_t", "_mg_kg", "_l_kg"];
     let key = path.rsplit('.').next().unwrap_or(path);
     AMOUNTS.iter().any(|a| key.ends_with(a)) && !PER.iter().any(|p| key.ends_with(p))

@@ -29,8 +29,7 @@ fn barley_becomes_rested_malt() {
     let laid = floor::Programme {
         // In weather of 12 °C the piece is laid thick: over three quarters of its floor.
         hand: Hand { covered_fraction: 0.75, ..Hand::default() },
-        sprinkles: Vec::new(),
-        spreads: Vec::new(),
+        ..floor::Programme::default()
     };
     let place = floor::Vessel { area_m2: 185.0 };
     let cast = floor::Charge::cast(&steeped.out);

@@ -47,6 +47,7 @@ pub(crate) fn link(chain: &mut Chain, frame: &Frame<'_>) -> Result<(), Fault> {
             germinating_fraction: carry.germinating.min(1.0),
             lag_h: carry.lag_h,
             nitrogen_pct_dry: carry.nitrogen_pct_dry,
+            ..Charge::default()
         };
         let run = run(&charge, stage, &programme, constants)?;
         let out = &run.out;

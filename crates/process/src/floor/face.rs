@@ -1,7 +1,9 @@
 //! The floor by case file.
 
-use super::figures::{Charge, Constants, Hand, Programme, Spread, Sprinkle, Vessel};
-use super::{Out, run};
+use super::figures::{
+    AT, AirKnot, Charge, Constants, Hand, How, Programme, Spread, Sprinkle, Turn, Vessel,
+};
+use super::{Out, State, resume, run};
 use crate::stage::{Report, Stage};
 use gauge::{Fault, Node, Reader, Record};
 
@@ -16,17 +18,25 @@ pub struct Case {
     pub charge: Charge,
     /// `[floor]`
     pub vessel: Vessel,
-    /// `[hand]`, `[[sprinkle]]`, `[[spread]]`
+    /// `[hand]`, `[[turn]]`, `[[air]]`, `[[sprinkle]]`, `[[spread]]`
     pub programme: Programme,
     /// `[constants]`
     pub constants: Constants,
+    /// `[state]`: the piece as it stands, when it is not to begin with its casting
+    pub state: Option<State>,
 }
 
 impl Programme {
-    /// Reads `[hand]`, `[[sprinkle]]` and `[[spread]]`: for cases and for house files.
+    /// Reads `[hand]` and the lists beside it: for cases and for house files.
     pub fn read(reader: &mut Reader<'_>) -> Self {
         Self {
             hand: reader.section("hand", Hand::read),
+            turns: reader.list("turn", |r| {
+                let at_h = r.number(&AT);
+                let word = r.choice("how", &["turn", "plough"], Some("turn"));
+                Turn { at_h, how: How::named(word).unwrap_or(How::Turn) }
+            }),
+            air: reader.list("air", AirKnot::read),
             sprinkles: reader.list("sprinkle", Sprinkle::read),
             spreads: reader.list("spread", Spread::read),
         }
@@ -47,12 +57,18 @@ impl Stage for Floor {
             vessel: reader.section("floor", Vessel::read),
             programme: Programme::read(reader),
             constants: reader.section("constants", Constants::read),
+            state: (reader.has("state") || reader.describing())
+                .then(|| reader.section("state", State::read)),
         }
     }
 
     fn report(case: &Case) -> Result<Report, Vec<Fault>> {
-        let run = run(&case.charge, &case.vessel, &case.programme, &case.constants)
-            .map_err(|fault| vec![fault])?;
+        let Case { charge, vessel, programme, constants, state } = case;
+        let run = match state {
+            None => run(charge, vessel, programme, constants),
+            Some(state) => resume(state, charge, vessel, programme, constants),
+        };
+        let run = run.map_err(|fault| vec![fault])?;
         Ok(Report {
             result: result(&run.out),
             curves: run.curves,
@@ -69,6 +85,7 @@ fn result(out: &Out) -> Node {
         ("moisture_wet", out.moisture_wet.into()),
         ("moisture_dry", out.moisture_dry.into()),
         ("temperature_c", out.temperature_c.into()),
+        ("core_c", out.core_c.into()),
         ("nitrogen_pct_dry", out.nitrogen_pct_dry.into()),
         ("germinating_fraction", out.germinating_fraction.into()),
         ("modification", out.modification.into()),
@@ -81,8 +98,11 @@ fn result(out: &Out) -> Node {
         ("highest_c", out.highest_c.into()),
         ("highest_core_c", out.highest_core_c.into()),
         ("turns", f64::from(out.turns).into()),
+        ("unturned_h", out.unturned_h.into()),
         ("depth_m", out.depth_m.into()),
         ("carbon_dioxide_kg", out.carbon_dioxide_kg.into()),
+        ("carbon_dioxide_kg_h", out.carbon_dioxide_kg_h.into()),
+        ("most_carbon_dioxide_kg_h", out.most_carbon_dioxide_kg_h.into()),
         ("evaporated_kg", out.evaporated_kg.into()),
     ])
 }

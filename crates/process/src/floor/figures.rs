@@ -1,6 +1,6 @@
 //! The figures of a piece: what was cast, the floor, what the hand does, the constants.
 
-use gauge::{Fault, Grade, Record};
+use gauge::{Fault, Field, Grade, Record};
 
 gauge::record! {
     /// What was cast from the steep.
@@ -27,6 +27,9 @@ gauge::record! {
         pub nitrogen_pct_dry: f64 = Field::new("%").label("nitrogen on dry matter")
             .within(0.8, 3.5).or(1.5).sd(0.03)
             .from(Grade::Published, "about 1.5 % best for pot-still malt, cereals note of 2019"),
+        /// Hours after casting in which a piece cast with its water breathes less.
+        pub held_back_h: f64 = Field::new("h").label("held back by a wet cast").within(0.0, 72.0)
+            .or(0.0),
     }
 }
 
@@ -62,6 +65,16 @@ gauge::record! {
             .from(Grade::Design, "an age of 7 to 8 days at 16 °C"),
         /// Hours it lies; until it is ready when not given.
         pub hours: Option<f64> = Field::new("h").label("hours").within(1.0, 500.0),
+        /// Turning of its own accord begins; at casting when not given, unless turns are written
+        /// down one by one.
+        pub turn_from_h: Option<f64> = Field::new("h").label("turned as above from")
+            .within(0.0, 500.0),
+        /// Turning of its own accord ends.
+        pub turn_until_h: Option<f64> = Field::new("h").label("turned as above until")
+            .within(0.0, 500.0),
+        /// Hours without a turn after which rootlets felt.
+        pub felt_h: f64 = Field::new("h").label("felts after").within(3.0, 72.0).or(12.0)
+            .from(Grade::Design, "turned at least twice a day, Wright, c. 1907"),
         /// Barometer.
         pub pressure_pa: f64 = Field::new("Pa").label("pressure").within(7e4, 1.1e5)
             .or(101_325.0).from(Grade::Published, "standard atmosphere"),
@@ -90,6 +103,52 @@ gauge::record! {
     }
 }
 
+/// How a piece is turned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum How {
+    /// By shovel or turner: all of it through the air.
+    Turn,
+    /// With a plough: furrows, half of it.
+    Plough,
+}
+
+impl How {
+    /// The word in a case, a house file and the book.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Turn => "turn",
+            Self::Plough => "plough",
+        }
+    }
+    /// That of a word.
+    pub fn named(word: &str) -> Option<Self> {
+        [Self::Turn, Self::Plough].into_iter().find(|how| how.word() == word)
+    }
+}
+
+/// One turn, done or meant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    /// Hours from casting.
+    pub at_h: f64,
+    /// With what.
+    pub how: How,
+}
+
+gauge::record! {
+    /// The air over the piece from a moment on: weather, or shutters moved. Between two the
+    /// straight line; before the first and after the last, as they stand.
+    pub struct AirKnot {
+        /// Hours from casting.
+        pub at_h: f64 = Field::new("h").label("at").within(0.0, 500.0),
+        /// Air over the piece.
+        pub air_c: f64 = Field::new("°C").label("air").within(-10.0, 35.0),
+        /// Its relative humidity.
+        pub air_relative_humidity: f64 = Field::new("").label("relative humidity")
+            .within(0.2, 1.0).or(0.85),
+    }
+}
+
 impl Charge {
     /// A steeping cast on to the floor.
     pub fn cast(steeping: &crate::steep::Out) -> Self {
@@ -102,15 +161,21 @@ impl Charge {
             germinating_fraction: steeping.germinating_fraction,
             lag_h: steeping.lag_h,
             nitrogen_pct_dry: steeping.nitrogen_pct_dry,
+            held_back_h: 0.0,
         }
     }
 }
 
 /// What the hand does over the days.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Programme {
     /// Turning, weather, when it is ready.
     pub hand: Hand,
+    /// Turns one by one. Where there are any, the piece is not turned of its own accord, unless
+    /// `hand.turn_from_h` or `hand.turn_until_h` says when it is.
+    pub turns: Vec<Turn>,
+    /// The air over the days; `hand` says it for all of them when this is empty.
+    pub air: Vec<AirKnot>,
     /// Sprinklings.
     pub sprinkles: Vec<Sprinkle>,
     /// Thinnings and thickenings.
@@ -122,28 +187,60 @@ impl Programme {
         if let Some(fault) = self.hand.faults().into_iter().next() {
             return Err(fault.within("hand"));
         }
-        let mut before = f64::NEG_INFINITY;
-        for (i, sprinkle) in self.sprinkles.iter().enumerate() {
-            let place = format!("sprinkle[{i}]");
-            follows(sprinkle.faults(), &place, sprinkle.at_h, &mut before)?;
+        let turns = self.turns.iter().map(|t| (t.at_h, AT.check(t.at_h).err()));
+        follow("turn", turns)?;
+        follow("air", self.air.iter().map(|a| (a.at_h, first(a))))?;
+        follow("sprinkle", self.sprinkles.iter().map(|s| (s.at_h, first(s))))?;
+        follow("spread", self.spreads.iter().map(|s| (s.at_h, first(s))))
+    }
+
+    /// Hours between which it is turned of its own accord.
+    pub(super) fn unasked(&self) -> Option<(f64, f64)> {
+        let (from, until) = (self.hand.turn_from_h, self.hand.turn_until_h);
+        if !self.turns.is_empty() && from.is_none() && until.is_none() {
+            return None;
         }
-        before = f64::NEG_INFINITY;
-        for (i, spread) in self.spreads.iter().enumerate() {
-            follows(spread.faults(), &format!("spread[{i}]"), spread.at_h, &mut before)?;
+        Some((from.unwrap_or(0.0), until.unwrap_or(f64::INFINITY)))
+    }
+
+    /// Temperature and relative humidity of the air at an hour.
+    pub(super) fn air_at(&self, time_h: f64) -> (f64, f64) {
+        let next = self.air.partition_point(|knot| knot.at_h < time_h);
+        let said = |knot: &AirKnot| (knot.air_c, knot.air_relative_humidity);
+        match (next.checked_sub(1).map(|i| &self.air[i]), self.air.get(next)) {
+            (None, None) => (self.hand.air_c, self.hand.air_relative_humidity),
+            (Some(one), None) | (None, Some(one)) => said(one),
+            (Some(a), Some(b)) => {
+                let share = (time_h - a.at_h) / (b.at_h - a.at_h);
+                let between = |x: f64, y: f64| x + share * (y - x);
+                let ((t0, h0), (t1, h1)) = (said(a), said(b));
+                (between(t0, t1), between(h0, h1))
+            }
         }
-        Ok(())
     }
 }
 
-fn follows(faults: Vec<Fault>, place: &str, at_h: f64, before: &mut f64) -> Result<(), Fault> {
-    if let Some(fault) = faults.into_iter().next() {
-        return Err(fault.within(place));
+/// When a turn falls.
+pub(super) const AT: Field = Field::new("at_h", "h").label("at").within(0.0, 500.0);
+
+fn first<R: Record>(record: &R) -> Option<Fault> {
+    record.faults().into_iter().next()
+}
+
+/// Refuses the first of a list that is at fault itself, or does not come after the one before.
+fn follow(list: &str, items: impl Iterator<Item = (f64, Option<Fault>)>) -> Result<(), Fault> {
+    let mut before = f64::NEG_INFINITY;
+    for (i, (at_h, fault)) in items.enumerate() {
+        let place = format!("{list}[{i}]");
+        if let Some(fault) = fault {
+            return Err(fault.within(&place));
+        }
+        if at_h <= before {
+            let field = format!("{place}.at_h").into();
+            return Err(Fault::NotInOrder { field, value: at_h, before, unit: "h" });
+        }
+        before = at_h;
     }
-    if at_h <= *before {
-        let field = format!("{place}.at_h").into();
-        return Err(Fault::NotInOrder { field, value: at_h, before: *before, unit: "h" });
-    }
-    *before = at_h;
     Ok(())
 }
 
@@ -186,12 +283,18 @@ gauge::record! {
             .from(Grade::Design, "stone or concrete on the ground").fitted(0.1),
         /// Of the warmth above the air, what a turn takes.
         pub turn_cools: f64 = Field::new("").within(0.0, 1.0).or(0.6)
-            .from(Grade::Design, "a full turn; 0.3 for a plough").fitted(0.15),
+            .from(Grade::Design, "a full turn").fitted(0.15),
+        /// The same of a plough.
+        pub plough_cools: f64 = Field::new("").within(0.0, 1.0).or(0.3)
+            .from(Grade::Design, "half of a full turn").fitted(0.1),
         /// Water a turn dries off in air of 80 %.
         pub turn_dries_dry: f64 = Field::new("kg/kg").within(0.0, 0.02).or(0.002)
             .from(Grade::Design, "1 to 3 points of moisture over a floor").fitted(0.001),
         /// Drying of the crust between turns beside an open wet face.
         pub crust: f64 = Field::new("").within(0.0, 1.0).or(0.25)
             .from(Grade::Design, "the top dries and shields the rest").fitted(0.1),
+        /// Breathing of a piece held back by a wet cast, beside one that is not.
+        pub held_back_share: f64 = Field::new("").within(0.3, 1.0).or(0.74)
+            .from(Grade::Published, "Davidson and Jangaard, J. ASBC 36 (1978) 51"),
     }
 }

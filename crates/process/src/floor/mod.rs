@@ -16,8 +16,8 @@
 //! dH/dt = heat − [U_t (T − T_air) + U_f (T − T_floor) + e h_v] A,   A = D/(ρ_d d)
 //! ```
 //! `H = D (1651 + 4186 M) T` is integrated and `T` follows from it, so that energy closes. A turn
-//! takes `φ_t (T − T_air)` of the warmth and dries a little. The piece keeps its depth between
-//! thinnings. Euler's rule at 60 s or less; turns, sprinklings and the end fall on their times.
+//! takes `φ_t (T − T_air)` of the warmth and dries a little; a plough half of that. The piece
+//! keeps its depth between thinnings. Between turns its middle is warmer than its mean. Euler's rule at 60 s or less; turns, sprinklings and the end fall on their times.
 //! # Units
 //! As in the fields. Moisture `_dry` is on dry matter with rootlets, `_wet` on the whole.
 //! # Range
@@ -29,20 +29,29 @@
 //! arithmetic and the heat of glucose. Turning: Wright, *Distillation of Alcohol from Farm
 //! Products* (c. 1907).
 
+#[cfg(test)]
+mod acts_tests;
 mod course;
 mod face;
 mod figures;
 pub mod growth;
 pub mod heat;
+mod piece;
+mod report;
+mod state;
 #[cfg(test)]
 mod tests;
 
 pub use face::{Case, Floor};
-pub use figures::{Charge, Constants, Hand, Programme, Spread, Sprinkle, Vessel};
+pub use figures::{
+    AirKnot, Charge, Constants, Hand, How, Programme, Spread, Sprinkle, Turn, Vessel,
+};
+pub use state::State;
 
 use crate::sound::sound;
 use crate::{Balance, Curves};
 use gauge::{Fault, Warning};
+use piece::Setting;
 
 /// Green malt as it is loaded on the kiln.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,8 +64,10 @@ pub struct Out {
     pub moisture_wet: f64,
     /// Moisture on dry matter.
     pub moisture_dry: f64,
-    /// Grain temperature.
+    /// Grain temperature, the mean.
     pub temperature_c: f64,
+    /// That of the middle, did it lie on unturned.
+    pub core_c: f64,
     /// Nitrogen of the barley.
     pub nitrogen_pct_dry: f64,
     /// Share of the corns that grew.
@@ -81,10 +92,16 @@ pub struct Out {
     pub highest_core_c: f64,
     /// Turns given.
     pub turns: u32,
-    /// Depth as laid.
+    /// Longest it lay without a turn.
+    pub unturned_h: f64,
+    /// Depth at the beginning.
     pub depth_m: f64,
-    /// Carbon dioxide given off.
+    /// Carbon dioxide given off since casting.
     pub carbon_dioxide_kg: f64,
+    /// What it gives off at the end.
+    pub carbon_dioxide_kg_h: f64,
+    /// The most it gave off.
+    pub most_carbon_dioxide_kg_h: f64,
     /// Water dried off.
     pub evaporated_kg: f64,
 }
@@ -94,6 +111,8 @@ pub struct Out {
 pub struct Run {
     /// What is loaded.
     pub out: Out,
+    /// The piece as it stands at the end: what [`resume`] takes.
+    pub state: State,
     /// Its course.
     pub curves: Curves,
     /// Dry matter, water, energy.
@@ -119,9 +138,54 @@ pub fn run(
     programme: &Programme,
     constants: &Constants,
 ) -> Result<Run, Fault> {
+    check(charge, vessel, programme, constants)?;
+    let state = State::cast(charge, vessel, programme, constants);
+    course::lie(&state, Setting { charge, vessel, programme, c: constants })
+}
+
+/// Gives the rest of a piece's course from how it stands: reckoned, or with what was noted of it
+/// written over.
+///
+/// # Units
+/// As in the fields of its arguments; the programme counts from casting, and what it says of the
+/// time before `state.time_h` is passed over.
+/// # Range
+/// As [`run`]; the state within its own fields. An end that lies before the state is
+/// `Fault::Beyond`.
+/// # Error
+/// As [`run`]. Balance and `evaporated_kg` count from the state on.
+/// # Source
+/// As [`run`].
+pub fn resume(
+    state: &State,
+    charge: &Charge,
+    vessel: &Vessel,
+    programme: &Programme,
+    constants: &Constants,
+) -> Result<Run, Fault> {
+    check(charge, vessel, programme, constants)?;
+    state.check()?;
+    if let Some(hours) = programme.hand.hours.filter(|hours| *hours < state.time_h) {
+        return Err(Fault::Beyond {
+            field: "hand.hours".into(),
+            value: hours,
+            unit: "h",
+            side: gauge::fault::Side::AtLeast,
+            limit: state.time_h,
+            sets: "the hours the piece has lain".into(),
+        });
+    }
+    course::lie(state, Setting { charge, vessel, programme, c: constants })
+}
+
+fn check(
+    charge: &Charge,
+    vessel: &Vessel,
+    programme: &Programme,
+    constants: &Constants,
+) -> Result<(), Fault> {
     sound("piece", charge)?;
     sound("floor", vessel)?;
     sound("constants", constants)?;
-    programme.check()?;
-    course::lie(charge, vessel, programme, constants)
+    programme.check()
 }

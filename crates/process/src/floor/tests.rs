@@ -70,7 +70,7 @@ fn piece() -> (Charge, Vessel, Programme) {
         hours: Some(192.0),
         ..Hand::default()
     };
-    (charge, vessel, Programme { hand, sprinkles: Vec::new(), spreads: Vec::new() })
+    (charge, vessel, Programme { hand, ..Programme::default() })
 }
 
 /// The whole stage on the same case. It differs in that the moisture rises with the water of
