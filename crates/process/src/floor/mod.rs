@@ -17,7 +17,8 @@
 //! ```
 //! `H = D (1651 + 4186 M) T` is integrated and `T` follows from it, so that energy closes. A turn
 //! takes `φ_t (T − T_air)` of the warmth and dries a little; a plough half of that. The piece
-//! keeps its depth between thinnings. Between turns its middle is warmer than its mean. Euler's rule at 60 s or less; turns, sprinklings and the end fall on their times.
+//! keeps its depth between thinnings; between turns its middle is warmer than its mean. Euler's
+//! rule at 60 s or less; turns, sprinklings and the end fall on their times.
 //! # Units
 //! As in the fields. Moisture `_dry` is on dry matter with rootlets, `_wet` on the whole.
 //! # Range

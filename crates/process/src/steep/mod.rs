@@ -31,6 +31,8 @@ mod face;
 mod figures;
 pub mod intake;
 #[cfg(test)]
+mod intake_tests;
+#[cfg(test)]
 mod tests;
 mod uptake;
 
