@@ -11,6 +11,7 @@ pub mod cool;
 pub mod curves;
 pub mod ferment;
 pub mod flash;
+pub mod manned;
 pub mod mash;
 pub mod mill;
 #[cfg(test)]
@@ -30,6 +31,7 @@ pub mod still;
 
 pub use balance::{Balance, Matter};
 pub use curves::Curves;
+pub use manned::Manned;
 pub use stage::{Face, Report, Stage, Watch};
 
 /// Every stage, in the order in which barley becomes whisky. A new stage adds its line here.
@@ -54,5 +56,5 @@ pub fn faces() -> Vec<Face> {
 
 /// Every proposal that is made by case file, as [`faces`] lists the stages.
 pub fn proposals() -> Vec<Face> {
-    vec![stage::face::<still::ProposeCut>()]
+    vec![stage::face::<steep::ProposeSteep>(), stage::face::<still::ProposeCut>()]
 }

@@ -16,6 +16,7 @@ fn steeped() -> steep::Run {
             phase(Kind::Rest, 10.0),
             phase(Kind::Wet, 5.0),
         ],
+        ..steep::Programme::default()
     };
     let barley = steep::Charge { dry_kg: 8096.0, moisture_wet: 0.12, ..steep::Charge::default() };
     let vessel = steep::Vessel { fill_kg: 8500.0, ..steep::Vessel::default() };

@@ -34,3 +34,18 @@ fn a_heart_that_no_cut_is_called_is_refused_with_the_cuts_there_are() {
     let faults = (face.run)(&case).expect_err("no such cut");
     assert_eq!(faults[0].field(), Some("wanted.heart"));
 }
+
+#[test]
+fn the_example_of_the_steep_is_answered() {
+    let face = proposals().into_iter().find(|face| face.key == "steep").expect("a proposal");
+    let report = (face.run)(&example(&face)).expect("its own example");
+    let number = |path: &str| report.result.at(path).and_then(Node::number);
+    let moisture = number("moisture_wet").expect("a figure");
+    assert!((0.4295..0.44).contains(&moisture), "{moisture}");
+    assert!(number("phase[0].hours").is_some_and(|h| h <= 6.0), "a sensitive lot");
+    assert_eq!(report.balance.open(), vec![]);
+    let keys: Vec<String> = (face.describe)().into_iter().map(|d| d.path).collect();
+    for key in ["wanted.most_hours", "manned.window[].from_week_h", "barley.dry_kg"] {
+        assert!(keys.iter().any(|k| k == key), "{key} not in {keys:?}");
+    }
+}

@@ -161,7 +161,7 @@ impl Charge {
             germinating_fraction: steeping.germinating_fraction,
             lag_h: steeping.lag_h,
             nitrogen_pct_dry: steeping.nitrogen_pct_dry,
-            held_back_h: 0.0,
+            held_back_h: steeping.held_back_h,
         }
     }
 }

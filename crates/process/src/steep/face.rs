@@ -1,9 +1,9 @@
 //! The steep by case file.
 
 use super::figures::{Charge, Constants, Kind, Phase, Programme, Stretch, Vessel};
-use super::{Out, run};
+use super::{Noted, Out, Run, State, bent_to, resume, run};
 use crate::stage::{Report, Stage};
-use gauge::{Fault, Node, Reader, Record};
+use gauge::{Fault, Field, Node, Reader, Record};
 
 /// The steep as a [`Stage`].
 #[derive(Debug, Clone, Copy)]
@@ -16,23 +16,33 @@ pub struct Case {
     pub charge: Charge,
     /// `[steep]`
     pub vessel: Vessel,
-    /// `[[phase]]`
+    /// `[[phase]]`, `[cast]`
     pub programme: Programme,
     /// `[constants]`
     pub constants: Constants,
+    /// `[state]`: the corn as it stands, when it is not to begin dry
+    pub state: Option<State>,
+    /// `[noted]`: a moisture that the reckoning is bent to
+    pub noted: Option<Noted>,
 }
 
+const AT: Field = Field::new("at_h", "h").label("noted at").within(0.5, 500.0);
+const MOISTURE: Field =
+    Field::new("moisture_wet", "kg/kg").label("moisture noted, wet basis").within(0.06, 0.60);
+
 impl Programme {
-    /// Reads `[[phase]]`: for cases and for house files.
+    /// Reads `[[phase]]` and `[cast]`: for cases and for house files.
     pub fn read(reader: &mut Reader<'_>) -> Self {
         let phases = reader.list("phase", |r| {
-            let kind = match r.choice("kind", &["wet", "rest"], None) {
+            let kind = match r.choice("kind", &["wet", "rest", "spray"], None) {
                 "wet" => Kind::Wet,
+                "spray" => Kind::Spray,
                 _ => Kind::Rest,
             };
             Phase { kind, stretch: Stretch::read(r) }
         });
-        Self { phases }
+        let wet_cast = reader.section("cast", |r| r.flag("wet", false));
+        Self { phases, wet_cast }
     }
 }
 
@@ -50,12 +60,16 @@ impl Stage for Steep {
             vessel: reader.section("steep", Vessel::read),
             programme: Programme::read(reader),
             constants: reader.section("constants", Constants::read),
+            state: given(reader, "state", State::read),
+            noted: given(reader, "noted", |r| Noted {
+                at_h: r.number(&AT),
+                moisture_wet: r.number(&MOISTURE),
+            }),
         }
     }
 
     fn report(case: &Case) -> Result<Report, Vec<Fault>> {
-        let run = run(&case.charge, &case.vessel, &case.programme, &case.constants)
-            .map_err(|fault| vec![fault])?;
+        let run = reckoned(case).map_err(|fault| vec![fault])?;
         Ok(Report {
             result: result(&run.out),
             curves: run.curves,
@@ -65,7 +79,36 @@ impl Stage for Steep {
     }
 }
 
+/// A part that may be left out.
+fn given<T>(
+    reader: &mut Reader<'_>,
+    key: &str,
+    read: impl FnOnce(&mut Reader<'_>) -> T,
+) -> Option<T> {
+    (reader.has(key) || reader.describing()).then(|| reader.section(key, read))
+}
+
+fn reckoned(case: &Case) -> Result<Run, Fault> {
+    let Case { charge, vessel, programme, constants, state, noted } = case;
+    let bent = match noted {
+        None => constants.clone(),
+        Some(noted) => bent_to(noted, charge, vessel, programme, constants)?,
+    };
+    match state {
+        None => run(charge, vessel, programme, &bent),
+        Some(state) => resume(state, charge, vessel, programme, &bent),
+    }
+}
+
 fn result(out: &Out) -> Node {
+    let waters = out.waters.iter().map(|water| {
+        Node::part([
+            ("drained_kg", Node::from(water.drained_kg)),
+            ("oxygen_demand_kg", water.oxygen_demand_kg.into()),
+            ("oxygen_demand_kg_m3", water.oxygen_demand_kg_m3().into()),
+        ])
+    });
+    let waters = Node::List(waters.collect());
     let ends = out.phase_moisture_wet.iter().map(|m| Node::from(*m)).collect();
     Node::part([
         ("dry_kg", Node::from(out.dry_kg)),
@@ -76,10 +119,14 @@ fn result(out: &Out) -> Node {
         ("temperature_c", out.temperature_c.into()),
         ("nitrogen_pct_dry", out.nitrogen_pct_dry.into()),
         ("germinating_fraction", out.germinating_fraction.into()),
+        ("airless_h", out.airless_h.into()),
         ("lag_h", out.lag_h.into()),
+        ("held_back_h", out.held_back_h.into()),
         ("hours", out.hours.into()),
         ("water_used_kg", out.water_used_kg.into()),
         ("drained_kg", out.drained_kg.into()),
+        ("oxygen_demand_kg", out.oxygen_demand_kg.into()),
+        ("water", waters),
         ("phase_moisture_wet", Node::List(ends)),
     ])
 }

@@ -44,6 +44,19 @@ pub enum Kind {
     Wet,
     /// Drained.
     Rest,
+    /// Drained, and sprayed so that the skin stays wet: it drinks, and has air.
+    Spray,
+}
+
+impl Kind {
+    /// The word in a case and in a house file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Wet => "wet",
+            Self::Rest => "rest",
+            Self::Spray => "spray",
+        }
+    }
 }
 
 gauge::record! {
@@ -51,7 +64,7 @@ gauge::record! {
     pub struct Stretch {
         /// Hours of it.
         pub hours: f64 = Field::new("h").label("hours").within(0.1, 120.0),
-        /// Temperature of the water, or of the air in a rest.
+        /// Temperature of the water, or of the air in a rest; of both in a spray.
         pub temperature_c: f64 = Field::new("°C").label("water or air").within(1.0, 30.0),
     }
 }
@@ -66,13 +79,32 @@ pub struct Phase {
 }
 
 /// What the hand sets: water and air by turns, ending with the casting on to the floor.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Programme {
     /// In order.
     pub phases: Vec<Phase>,
+    /// Whether it is cast in its water, as a slurry; the water that carries it is not counted.
+    pub wet_cast: bool,
 }
 
 impl Programme {
+    /// The same to an hour from the first water, the phase it falls in cut short.
+    #[must_use]
+    pub fn until(&self, at_h: f64) -> Self {
+        let mut left = at_h;
+        let mut phases = Vec::with_capacity(self.phases.len());
+        for phase in &self.phases {
+            let hours = phase.stretch.hours.min(left);
+            left -= hours;
+            // A tenth of an hour is the shortest a phase may be.
+            if hours >= 0.1 {
+                let stretch = Stretch { hours, ..phase.stretch.clone() };
+                phases.push(Phase { kind: phase.kind, stretch });
+            }
+        }
+        Self { phases, wet_cast: false }
+    }
+
     pub(super) fn check(&self) -> Result<(), Fault> {
         if self.phases.is_empty() {
             return Err(Fault::MissingPart { field: "phase".into(), wanted: "a list of phases" });
@@ -136,5 +168,17 @@ gauge::record! {
         pub airless_lag: f64 = Field::new("h/h").within(0.0, 2.0).or(0.25)
             .from(Grade::Design, "after Davidson and Jangaard, J. ASBC 36 (1978) 51")
             .fitted(0.1),
+        /// Water sprayed each hour, for a kilogram of dry matter.
+        pub spray_1_h: f64 = Field::new("kg/(kg h)").within(0.0, 2.0).or(0.10)
+            .from(Grade::Design, "more than the corn drinks, little runs off"),
+        /// Hours for which a piece cast in its water breathes less.
+        pub wet_cast_h: f64 = Field::new("h").within(0.0, 72.0).or(28.0)
+            .from(Grade::Published, "Davidson and Jangaard, J. ASBC 36 (1978) 51: up to 28 h"),
+        /// Delay of its height by that.
+        pub wet_cast_lag_h: f64 = Field::new("h").within(0.0, 24.0).or(24.0)
+            .from(Grade::Published, "Davidson and Jangaard, J. ASBC 36 (1978) 51: 24 h and more"),
+        /// Oxygen that a kilogram of what is leached takes in a river: sugar's.
+        pub oxygen_demand_kg_kg: f64 = Field::new("kg/kg").within(0.5, 2.0).or(1.067)
+            .from(Grade::Computed, "C6H12O6 + 6 O2; first waters of 3 to 6 g/L are remembered"),
     }
 }

@@ -25,7 +25,7 @@ fn drinking() -> Constants {
 
 fn steeped(phases: Vec<Phase>, constants: &Constants) -> Run {
     let vessel = Vessel { fill_kg: 2000.0, ..Vessel::default() };
-    run(&barley(), &vessel, &Programme { phases }, constants).unwrap()
+    run(&barley(), &vessel, &Programme { phases, ..Programme::default() }, constants).unwrap()
 }
 
 /// A series of 400 terms; 1e-7 is what the short form below 0.05 is said to hold.
@@ -132,7 +132,8 @@ fn a_long_first_water_drowns_a_sensitive_barley() {
     let grows = |first_h: f64, aeration: f64| {
         let phases = vec![phase(Kind::Wet, first_h, 15.0), phase(Kind::Rest, 20.0, 15.0)];
         let vessel = Vessel { aeration, ..vessel.clone() };
-        run(&charge, &vessel, &Programme { phases }, &Constants::default()).unwrap()
+        run(&charge, &vessel, &Programme { phases, ..Programme::default() }, &Constants::default())
+            .unwrap()
     };
     let (short, long, blown) = (grows(5.0, 0.0), grows(16.0, 0.0), grows(16.0, 1.0));
     assert!(short.out.germinating_fraction > 0.93);
@@ -147,14 +148,137 @@ fn a_long_first_water_drowns_a_sensitive_barley() {
 #[test]
 fn too_little_water_is_refused_with_what_is_wanted() {
     let vessel = Vessel { fill_kg: 100.0, ..Vessel::default() };
-    let programme = Programme { phases: vec![phase(Kind::Wet, 8.0, 13.0)] };
+    let programme = Programme { phases: vec![phase(Kind::Wet, 8.0, 13.0)], ..Programme::default() };
     let fault = run(&barley(), &vessel, &programme, &Constants::default()).unwrap_err();
     assert_eq!(fault.field(), Some("steep.fill_kg"));
-    let none = Programme { phases: Vec::new() };
+    let none = Programme::default();
     let vessel = Vessel { fill_kg: 2000.0, ..vessel };
     let fault = run(&barley(), &vessel, &none, &Constants::default()).unwrap_err();
     assert_eq!(fault.field(), Some("phase"));
-    let odd = Programme { phases: vec![phase(Kind::Wet, f64::NAN, 13.0)] };
+    let odd = Programme { phases: vec![phase(Kind::Wet, f64::NAN, 13.0)], ..Programme::default() };
     let fault = run(&barley(), &vessel, &odd, &Constants::default()).unwrap_err();
     assert_eq!(fault.field(), Some("phase[0].hours"));
+}
+
+/// From memory: the first water 3 to 6 g/L of oxygen demand, later ones 1 to 2.
+#[test]
+fn the_first_water_is_the_foulest() {
+    let phases = vec![
+        phase(Kind::Wet, 8.0, 14.0),
+        phase(Kind::Rest, 16.0, 14.0),
+        phase(Kind::Wet, 9.0, 14.0),
+    ];
+    let vessel = Vessel { fill_kg: 1300.0, ..Vessel::default() };
+    let programme = Programme { phases, ..Programme::default() };
+    let run = run(&barley(), &vessel, &programme, &Constants::default()).unwrap();
+    let [first, second] = run.out.waters[..] else { panic!("two waters") };
+    println!("{:.2} and {:.2} g/L", first.oxygen_demand_kg_m3(), second.oxygen_demand_kg_m3());
+    assert!((3.0..6.0).contains(&first.oxygen_demand_kg_m3()), "{first:?}");
+    assert!((1.0..2.5).contains(&second.oxygen_demand_kg_m3()), "{second:?}");
+    let sum = first.oxygen_demand_kg + second.oxygen_demand_kg;
+    assert!((sum - run.out.oxygen_demand_kg).abs() < 1e-9);
+    assert!((first.drained_kg + second.drained_kg - run.out.drained_kg).abs() < 1e-9);
+}
+
+/// A spray wets like a water and drowns nobody; its balances close, heat and all.
+#[test]
+fn a_spray_wets_without_drowning() {
+    let ends_in = |kind| {
+        let last = phase(kind, 10.0, 14.0);
+        let phases = vec![phase(Kind::Wet, 6.0, 14.0), phase(Kind::Rest, 12.0, 14.0), last];
+        steeped(phases, &Constants::default())
+    };
+    let (wet, spray, rest) = (ends_in(Kind::Wet), ends_in(Kind::Spray), ends_in(Kind::Rest));
+    // The water's own temperature and the corn's part by tenths of a kelvin.
+    let apart = spray.out.moisture_wet - wet.out.moisture_wet;
+    assert!(apart.abs() < 2e-3, "{apart}");
+    assert!(spray.out.moisture_wet > rest.out.moisture_wet + 0.01);
+    assert!((spray.out.airless_h - rest.out.airless_h).abs() < 1e-12);
+    assert!(wet.out.airless_h > spray.out.airless_h + 8.0);
+    for run in [&wet, &spray, &rest] {
+        assert!(run.balance.open().is_empty(), "{:?}", run.balance.open());
+    }
+    let breathed = rest.balance.lines.iter().find(|l| l.name == "breathing in rests").unwrap();
+    assert!(breathed.amount > 0.0);
+    let sprayed = spray.balance.lines.iter().find(|l| l.name == "sprayed").unwrap().amount;
+    // 0.1 kg an hour for each kilogram of dry matter.
+    assert!((sprayed / (10.0 * 0.1 * spray.out.dry_kg) - 1.0).abs() < 2e-3, "{sprayed}");
+}
+
+/// Davidson and Jangaard (1978): up to 28 h to recover, the height 24 h later.
+#[test]
+fn a_wet_cast_is_handed_on_to_the_floor() {
+    let phases = vec![phase(Kind::Wet, 8.0, 14.0)];
+    let vessel = Vessel { fill_kg: 2000.0, ..Vessel::default() };
+    let cast = |wet_cast| {
+        let programme = Programme { phases: phases.clone(), wet_cast };
+        run(&barley(), &vessel, &programme, &Constants::default()).unwrap().out
+    };
+    let (dry, wet) = (cast(false), cast(true));
+    assert!((wet.lag_h - dry.lag_h - 24.0).abs() < 1e-12 && dry.held_back_h.abs() < 1e-12);
+    let charge = crate::floor::Charge::cast(&wet);
+    assert!((charge.held_back_h - 28.0).abs() < 1e-12 && (charge.lag_h - wet.lag_h).abs() < 1e-12);
+}
+
+#[test]
+fn a_steeping_taken_up_where_it_stands_goes_on_as_if_never_left() {
+    let phases = vec![
+        phase(Kind::Wet, 8.0, 13.0),
+        phase(Kind::Rest, 12.0, 14.0),
+        phase(Kind::Wet, 6.0, 13.0),
+        phase(Kind::Spray, 4.0, 14.0),
+    ];
+    let programme = Programme { phases, ..Programme::default() };
+    let vessel = Vessel { fill_kg: 2000.0, ..Vessel::default() };
+    let c = Constants::default();
+    let whole = run(&barley(), &vessel, &programme, &c).unwrap();
+    // Parted in a rest, in a spray, and at the turn from rest to water.
+    for at_h in [13.5, 20.0, 27.0] {
+        let first = run(&barley(), &vessel, &programme.until(at_h), &c).unwrap();
+        let rest = resume(&first.state, &barley(), &vessel, &programme, &c).unwrap();
+        let apart = rest.out.moisture_wet - whole.out.moisture_wet;
+        assert!(apart.abs() < 1e-9, "{apart} from {at_h} h");
+        assert!((rest.out.dry_kg - whole.out.dry_kg).abs() < 1e-6);
+        assert!((rest.out.airless_h - whole.out.airless_h).abs() < 1e-9);
+        let used = first.out.water_used_kg + rest.out.water_used_kg;
+        assert!((used - whole.out.water_used_kg).abs() < 1e-6, "{used} from {at_h} h");
+        assert!(rest.balance.open().is_empty(), "{:?}", rest.balance.open());
+    }
+    // Parted under water: what stands about the corn goes on standing.
+    let standing = State { standing_kg: 1500.0, ..run_to_mid_water(&programme, &vessel, &c) };
+    let rest = resume(&standing, &barley(), &vessel, &programme, &c).unwrap();
+    assert!((rest.out.moisture_wet - whole.out.moisture_wet).abs() < 1e-3);
+    assert!(rest.balance.open().is_empty(), "{:?}", rest.balance.open());
+}
+
+/// The corn four hours into the first water, before it is drained.
+fn run_to_mid_water(programme: &Programme, vessel: &Vessel, c: &Constants) -> State {
+    let drained = run(&barley(), vessel, &programme.until(4.0), c).unwrap();
+    State { surface_water_dry: 0.0, ..drained.state }
+}
+
+#[test]
+fn a_noted_moisture_bends_what_is_ahead() {
+    let phases = vec![
+        phase(Kind::Wet, 8.0, 13.0),
+        phase(Kind::Rest, 14.0, 13.0),
+        phase(Kind::Wet, 9.0, 13.0),
+    ];
+    let programme = Programme { phases, ..Programme::default() };
+    let vessel = Vessel { fill_kg: 2000.0, ..Vessel::default() };
+    let c = Constants::default();
+    let bent = |moisture_wet| {
+        let noted = Noted { at_h: 22.0, moisture_wet };
+        bent_to(&noted, &barley(), &vessel, &programme, &c)
+    };
+    let slower = bent(0.325).unwrap();
+    assert!(slower.diffusion_m2_s < c.diffusion_m2_s);
+    let met = run(&barley(), &vessel, &programme.until(22.0), &slower).unwrap();
+    assert!((met.out.moisture_wet - 0.325).abs() < 1e-6, "{}", met.out.moisture_wet);
+    let usual = run(&barley(), &vessel, &programme, &c).unwrap();
+    let ahead = run(&barley(), &vessel, &programme, &slower).unwrap();
+    assert!(ahead.out.moisture_wet < usual.out.moisture_wet - 0.005);
+    let fault = bent(0.55).unwrap_err();
+    assert_eq!(fault.field(), Some("noted.moisture_wet"));
+    assert_eq!(bent(f64::NAN).unwrap_err().field(), Some("noted.moisture_wet"));
 }
