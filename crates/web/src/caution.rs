@@ -14,6 +14,8 @@ pub enum Hazard {
     Grain,
     /// Gases, fire and smoke of the kiln.
     Kiln,
+    /// What a burner's own gases do to green malt.
+    Burner,
     /// Hot liquor, worts, pot ale.
     HotLiquor,
     /// Spirit vapour at safe, receivers, filling store.
@@ -22,6 +24,10 @@ pub enum Hazard {
     Still,
     /// Malt dust at mill and bins.
     Dust,
+    /// Dust of mouldy grain.
+    Mould,
+    /// Turning by hand, sacks and barrows.
+    Turning,
     /// Grain in a bin.
     Bin,
     /// Casks on the move.
@@ -54,13 +60,16 @@ impl Hazard {
             ),
             Self::Grain => (
                 "Grain breathes: steeps and low floors fill with carbon dioxide.",
-                "Run the extraction before going in, and do not stay alone in a pit. Local codes \
-                 and the house assessment come first.",
+                "Carbon dioxide lies lowest in an air rest, under a thick piece and in still \
+                 weather. Run the extraction before going in, and do not stay alone in a pit. \
+                 Local codes and the house assessment come first.",
             ),
             Self::Kiln => (
                 "Fire below and smoke above mean carbon monoxide and little oxygen.",
-                "Nobody stands on the kiln floor while it is fired; carry the alarm and keep the \
-                 fire watch. Local codes and the house assessment come first.",
+                "Nobody stands on the kiln floor while it is fired: a bed is turned with the fire \
+                 drawn and the air proved. Carry the alarm, watch a peat fire, and keep rootlets \
+                 from under the floor, where they burn. Local codes and the house assessment come \
+                 first.",
             ),
             Self::HotLiquor => (
                 "Liquor above 60 °C scalds at once.",
@@ -103,9 +112,33 @@ impl Hazard {
                 "Isolate, test the air, keep a person outside and a way to bring someone out \
                  without going in. Local codes and the house assessment come first.",
             ),
+            Self::Burner | Self::Mould | Self::Turning => self.of_the_maltings(),
             Self::Vacuum | Self::Foaming | Self::Lees | Self::NotForDrinking | Self::Licence => {
                 self.of_the_stillhouse()
             }
+        }
+    }
+
+    /// The words of the maltings' own hazards.
+    fn of_the_maltings(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Burner => (
+                "Burner gases make nitrosamines on green malt.",
+                "Heat the air indirectly or with a clean, low-nitrogen flame, use sulphur only as \
+                 the authority allows, and have the malt tested: the index here is a reminder, no \
+                 analysis. Local codes and the house assessment come first.",
+            ),
+            Self::Mould => (
+                "Dust of mouldy grain scars the lungs.",
+                "Wear the mask at intake, on the floors and when the kiln is stripped, and turn \
+                 away a lot that smells of mould. Local codes and the house assessment come first.",
+            ),
+            _ => (
+                "Turning and lifting wear a back out.",
+                "Change hands often, keep the shovel low and the floor dry, and take sacks and \
+                 barrows with a hoist or two to the load. Local codes and the house assessment \
+                 come first.",
+            ),
         }
     }
 
@@ -198,6 +231,9 @@ mod tests {
             Hazard::Washback,
             Hazard::Grain,
             Hazard::Kiln,
+            Hazard::Burner,
+            Hazard::Mould,
+            Hazard::Turning,
             Hazard::HotLiquor,
             Hazard::Spirit,
             Hazard::Still,

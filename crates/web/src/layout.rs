@@ -15,16 +15,19 @@ use std::sync::Arc;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Place {
     Today,
+    Maltings,
     Stillhouse,
     Litres,
     Bench,
 }
 
 impl Place {
-    pub(crate) const ALL: [Self; 4] = [Self::Today, Self::Stillhouse, Self::Litres, Self::Bench];
+    pub(crate) const ALL: [Self; 5] =
+        [Self::Today, Self::Maltings, Self::Stillhouse, Self::Litres, Self::Bench];
     pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Today => "Today",
+            Self::Maltings => "Maltings",
             Self::Stillhouse => "Stillhouse",
             Self::Litres => "Litres",
             Self::Bench => "Bench",
@@ -33,6 +36,7 @@ impl Place {
     pub(crate) fn address(self) -> &'static str {
         match self {
             Self::Today => "/today",
+            Self::Maltings => "/maltings",
             Self::Stillhouse => "/stillhouse",
             Self::Litres => "/litres",
             Self::Bench => "/bench",

@@ -4,6 +4,8 @@
 //! without a viewBox, carries text, points and marks at a place in per cent across and pixels down.
 //! What is expected is a line with a flat band; what was noted is a point, never joined.
 
+mod bins;
+mod depth;
 mod fall;
 mod flow;
 mod lanes;
@@ -11,7 +13,10 @@ mod marks;
 mod plot;
 mod run;
 mod scale;
+mod strip;
 
+pub use bins::{Column, Tier};
+pub use depth::{Bed, KilnPicture};
 pub use fall::{Fall, Standing};
 pub use flow::{Flow, Node, Stream};
 pub use lanes::{Bar, Lane, Lanes};
@@ -19,6 +24,7 @@ pub use marks::{Mover, Movers};
 pub use plot::{Band, Curve, Label, Mark, Panel, Plot, Point, Series};
 pub use run::{Heart, RunPicture, Strip};
 pub use scale::{hour_ticks, nice_ticks};
+pub use strip::PieceStrip;
 
 /// How much ink a make gets: its phenols decide, never a hue.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

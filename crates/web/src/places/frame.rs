@@ -24,6 +24,7 @@ pub(crate) fn frame(app: &App) -> Frame {
         Some(_) => Live { says: "read-only".to_owned(), wanted: true },
     };
     frame.live.push((Place::Litres, litres));
+    frame.live.push((Place::Maltings, super::maltings::live(app, &working)));
     frame.live.push((Place::Stillhouse, super::stillhouse::live(app, &working)));
     frame
 }

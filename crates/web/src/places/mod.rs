@@ -2,7 +2,9 @@
 
 mod bench;
 mod frame;
+mod kept;
 mod litres;
+mod maltings;
 mod stillhouse;
 mod today;
 
@@ -25,6 +27,7 @@ pub(crate) fn router() -> Router<Arc<App>> {
         .route("/places", get(all))
         .merge(bench::router())
         .merge(litres::router())
+        .merge(maltings::router())
         .merge(stillhouse::router())
         .merge(today::router())
 }

@@ -2,12 +2,12 @@
 //! still changes, how it comes there from empty, and which make may follow which.
 
 use super::Pairs;
-use super::kept::Kept;
 use super::now::make_name;
 use crate::app::{App, Seen, Working};
 use crate::fail;
 use crate::form::{self, Wrong};
 use crate::layout::{Page, Place, page};
+use crate::places::kept::Kept;
 use crate::places::{frame, vessel, working};
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;

@@ -9,7 +9,6 @@ mod empty;
 mod head;
 mod heart;
 mod keep;
-mod kept;
 mod list;
 mod nose;
 mod noting;

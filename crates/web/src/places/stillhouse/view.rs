@@ -1,11 +1,11 @@
 //! A run as it is shown: what was noted, what was expected of it, the runs before it.
 
 use super::Pairs;
-use super::kept::Kept;
 use super::picture::Curves;
 use super::proposal::Proposed;
 use crate::app::Working;
 use crate::form::{self, Wrong};
+use crate::places::kept::Kept;
 use book::StoreFault;
 use forecast::stillhouse::{Cuts, Expected, Fitted, HeadFit};
 use gauge::{Fault, Field};

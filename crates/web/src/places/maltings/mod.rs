@@ -1,0 +1,73 @@
+//! Maltings: barley lots and how to steep them, pieces on their floors, the kiln, the bins, and
+//! what waits for the kiln.
+
+mod bins;
+mod floors;
+mod kiln;
+mod noting;
+mod now;
+
+use crate::app::{App, Seen, Working};
+use crate::caution::{self, Hazard};
+use crate::layout::{Page, Place, page};
+use crate::places::today::expect::Outlook;
+use crate::places::today::{asked, sent::Filled, unreadable};
+use crate::places::{frame, working};
+use axum::Router;
+use axum::extract::{Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use maud::html;
+use noting::Open;
+pub(super) use now::live;
+use std::sync::Arc;
+
+type Pairs = Vec<(String, String)>;
+
+pub(crate) fn router() -> Router<Arc<App>> {
+    Router::new()
+        .route("/maltings", get(show))
+        .route("/maltings/note", post(noting::note))
+        .route("/maltings/check", get(noting::check))
+}
+
+async fn show(State(app): State<Arc<App>>, seen: Seen, Query(pairs): Query<Pairs>) -> Response {
+    let open = match working(&app, &seen, Place::Maltings) {
+        Ok(open) => open,
+        Err(page) => return *page,
+    };
+    let ask = asked(&app, &open, &pairs).ok().flatten();
+    let filled = Filled::of(&app, &pairs);
+    let opened = ask.as_ref().map(|ask| Open { ask, filled: &filled });
+    whole(&app, &seen, &open, (&pairs, opened), StatusCode::OK)
+}
+
+/// The whole place as it is asked for, with the form that is open in it.
+fn whole(
+    app: &App,
+    seen: &Seen,
+    open: &Arc<Working>,
+    (pairs, opened): (&Pairs, Option<Open<'_>>),
+    status: StatusCode,
+) -> Response {
+    let outlook = match Outlook::at(open, app.clock.now()) {
+        Ok(outlook) => outlook,
+        Err(fault) => return unreadable(&fault),
+    };
+    let standing = &outlook.standing;
+    let body = html! {
+        (noting::done(pairs))
+        (floors::section(app, open, &outlook, opened))
+        div.two {
+            div { (kiln::section(app, open, standing, opened)) }
+            aside {
+                section { (caution::draw(Hazard::Kiln)) }
+            }
+        }
+        (bins::section(app, open, standing))
+    };
+    let line = html! { p { (now::line(app, open, standing)) } };
+    let here = Page { place: Some(Place::Maltings), title: "Maltings", line, body };
+    (status, page(app, seen, &frame(app), &here)).into_response()
+}
