@@ -5,6 +5,7 @@ mod carry;
 mod chain;
 pub mod expect;
 pub mod figure;
+pub mod maltings;
 mod spread;
 pub mod stillhouse;
 pub mod washback;

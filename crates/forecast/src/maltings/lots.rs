@@ -1,0 +1,237 @@
+//! Barley lots: what is known of each, what it should give, whether it may be malted, and how.
+
+use super::seen::hours;
+use crate::figure::{Band, Figure, Shown};
+use crate::spread::{Both, Tune};
+use gauge::record;
+use house::standing::Lot;
+use house::{Barley, House, Standing};
+use jiff::Timestamp;
+use process::bin::{AnalysisConstants, Making, analysis};
+
+record! {
+    /// What a lot's yield hangs on beside the constants of the analysis.
+    struct Known {
+        /// Nitrogen, % of dry matter.
+        nitrogen: f64 = Field::new("%").label("nitrogen").sd(0.03),
+        /// Share of the corns that grow.
+        grows: f64 = Field::new("").label("corns that grow").sd(0.015),
+        /// How far it will be softened.
+        softened: f64 = Field::new("").label("modification").sd(0.02),
+        /// Dry matter that malting costs.
+        malting_loss: f64 = Field::new("").label("malting loss").or(0.10).sd(0.008),
+    }
+}
+
+/// Moisture of the malt for which litres a tonne are told, wet basis.
+const MALT_WET: f64 = 0.045;
+/// Hours of curing that the yield is told for.
+const CURE_H: f64 = 4.0;
+
+/// Whether a lot may be malted.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// It may.
+    MayMalt,
+    /// Not yet.
+    NotYet {
+        /// Why.
+        why: String,
+        /// Days from now until it should be tested again.
+        retest_d: Option<f64>,
+    },
+    /// Never.
+    Never {
+        /// Why.
+        why: String,
+    },
+}
+
+/// A lot of barley.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LotSeen {
+    /// The lot.
+    pub lot: String,
+    /// Its kind, a key.
+    pub barley: String,
+    /// What the kind is called.
+    pub called: String,
+    /// Where it lies.
+    pub silo: String,
+    /// When the first of it came in.
+    pub since: Timestamp,
+    /// Tonnes left, as it is.
+    pub left_t: f64,
+    /// Steeps that it gives yet.
+    pub steeps: f64,
+    /// Its analysis, those figures that are known, by key: `moisture_pct`, `nitrogen_pct_dry`,
+    /// `corn_weight_g`, `screenings_pct`, `admixture_pct`, `germinative_energy_4ml_pct`,
+    /// `germinative_energy_8ml_pct`, `germinative_capacity_pct`, `sensitivity`. One without a
+    /// finding of its own is left out.
+    pub figures: Vec<Figure>,
+    /// Pure alcohol a tonne of malt as it is that its analysis promises, with its band.
+    pub expected_l_t: Figure,
+    /// Whether it may be malted.
+    pub verdict: Verdict,
+    /// Whether it is too wet to be stored as it is.
+    pub too_wet: bool,
+    /// What to know.
+    pub says: Vec<String>,
+}
+
+/// Gives the lots in store.
+///
+/// # Units
+/// As each figure says.
+/// # Range
+/// Lots with barley left.
+/// # Error
+/// The band of the yield, nine times in ten, holds the analysis' own constants and the lot's
+/// figures, and not mash house and stills.
+/// # Source
+/// [`process::bin::analysis`]; germination: as the verdict says.
+pub fn lots(house: &House, standing: &Standing, at: Timestamp) -> Vec<LotSeen> {
+    standing.lots.iter().filter(|lot| lot.dry_kg > 1.0).map(|lot| seen(house, lot, at)).collect()
+}
+
+fn seen(house: &House, lot: &Lot, at: Timestamp) -> LotSeen {
+    let kind = house.barley(&lot.barley);
+    let left_kg = lot.dry_kg / (1.0 - lot.moisture_wet);
+    let (_, steep_kg) = (kind, steep_kg(house));
+    let verdict = verdict(kind, lot, at);
+    let contract = kind.map(|kind| &kind.contract);
+    let most = contract.map_or(0.13, |contract| contract.most_moisture_wet);
+    let too_wet = lot.moisture_wet > most + 1e-9;
+    let mut says = Vec::new();
+    if too_wet {
+        says.push(format!(
+            "At {:.1} % it is too wet to lie: dry it to {:.0} % or use it first.",
+            100.0 * lot.moisture_wet,
+            100.0 * most
+        ));
+    }
+    let sensitivity = sensitivity(kind, lot);
+    if let Some(points) = sensitivity.filter(|points| *points > 25.0) {
+        says.push(format!(
+            "Water-sensitive by {points:.0} points: a short first water and long rests."
+        ));
+    }
+    LotSeen {
+        lot: lot.lot.clone(),
+        barley: lot.barley.clone(),
+        called: kind.map_or_else(|| lot.barley.clone(), |kind| kind.name.clone()),
+        silo: lot.silo.clone(),
+        since: lot.since,
+        left_t: left_kg / 1000.0,
+        steeps: if steep_kg > 0.0 { left_kg / steep_kg } else { 0.0 },
+        figures: figures(lot, sensitivity),
+        expected_l_t: expected(kind, lot),
+        verdict,
+        too_wet,
+        says,
+    }
+}
+
+/// What a steep of the house takes, kg as it is.
+pub(crate) fn steep_kg(house: &House) -> f64 {
+    super::cast::steep_of(house, "").map_or(0.0, |(own, _)| own.barley_kg)
+}
+
+/// Points between 4 and 8 ml: the lot's own, else its kind's.
+pub(crate) fn sensitivity(kind: Option<&Barley>, lot: &Lot) -> Option<f64> {
+    let own = &lot.analysis;
+    let pair = own.germinative_energy_4ml_pct.zip(own.germinative_energy_8ml_pct);
+    let usual = || {
+        let usual = &kind?.analysis;
+        Some((usual.germinative_energy_4ml_pct, usual.germinative_energy_8ml_pct))
+    };
+    pair.or_else(usual).map(|(four, eight)| four - eight)
+}
+
+fn figures(lot: &Lot, sensitivity: Option<f64>) -> Vec<Figure> {
+    let own = &lot.analysis;
+    let moisture = Shown("moisture_pct", "moisture", "%", 1);
+    let all = [
+        (moisture, Some(100.0 * lot.moisture_wet)),
+        (Shown("nitrogen_pct_dry", "nitrogen", "%", 2), lot.nitrogen_pct_dry),
+        (Shown("corn_weight_g", "thousand corns", "g", 1), own.corn_weight_g),
+        (Shown("screenings_pct", "screenings", "%", 1), own.screenings_pct),
+        (Shown("admixture_pct", "admixture", "%", 1), own.admixture_pct),
+        (
+            Shown("germinative_energy_4ml_pct", "energy, 4 ml", "%", 0),
+            own.germinative_energy_4ml_pct,
+        ),
+        (
+            Shown("germinative_energy_8ml_pct", "energy, 8 ml", "%", 0),
+            own.germinative_energy_8ml_pct,
+        ),
+        (Shown("germinative_capacity_pct", "capacity", "%", 0), own.germinative_capacity_pct),
+        (Shown("sensitivity", "water sensitivity", "points", 0), sensitivity),
+    ];
+    all.into_iter().filter_map(|(shown, value)| Some(shown.of(value?))).collect()
+}
+
+/// Litres a tonne that the lot's analysis promises, with the band of what it hangs on.
+fn expected(kind: Option<&Barley>, lot: &Lot) -> Figure {
+    let usual = kind.map(|kind| &kind.analysis);
+    let nitrogen = lot.nitrogen_pct_dry.or(usual.map(|u| u.nitrogen_pct_dry)).unwrap_or(1.5);
+    let energy = lot.analysis.germinative_energy_4ml_pct;
+    let energy = energy.or(usual.map(|u| u.germinative_energy_4ml_pct)).unwrap_or(97.0);
+    let softened = kind.map_or(0.93, |kind| kind.floor.hand.ready_modification);
+    let known = Known { nitrogen, grows: energy / 100.0, softened, malting_loss: 0.10 };
+    let landrace = kind.is_some_and(|kind| kind.kind == "landrace");
+    let of_kind = if landrace {
+        AnalysisConstants { extract_most_pct_dry: 77.5, ..AnalysisConstants::default() }
+    } else {
+        AnalysisConstants::default()
+    };
+    let base = Both(of_kind, known);
+    let once = |Both(constants, known): &Both<AnalysisConstants, Known>| {
+        let making = Making {
+            nitrogen_pct_dry: known.nitrogen,
+            modification: known.softened,
+            malting_loss_fraction: known.malting_loss,
+            germinating_fraction: known.grows.min(1.0),
+            cure_c: 68.0,
+            cure_h: CURE_H,
+        };
+        analysis::expected(&making, constants).predicted_spirit_yield_l_t(MALT_WET, constants)
+    };
+    let value = once(&base);
+    let mut variance = 0.0;
+    let mut because = Vec::new();
+    for (label, key, sd) in base.uncertain() {
+        let mut moved = base.clone();
+        moved.shift(key, sd);
+        let square = (once(&moved) - value).powi(2);
+        variance += square;
+        because.push((label, square));
+    }
+    for (_, share) in &mut because {
+        *share /= variance;
+    }
+    because.sort_by(|a, b| b.1.total_cmp(&a.1));
+    because.truncate(3);
+    let band = Band { because, ..Band::around(value, variance.sqrt()) };
+    let shown = Shown("predicted_l_t", "pure alcohol a tonne of malt", "L/t", 0);
+    Figure { band: Some(band), ..shown.of(value) }
+}
+
+/// Whether a lot may be malted by its germination, its hold and its kind's terms.
+fn verdict(kind: Option<&Barley>, lot: &Lot, at: Timestamp) -> Verdict {
+    let own = &lot.analysis;
+    let least = kind.map_or(95.0, |kind| kind.contract.least_energy_pct);
+    let retest_d = own.tested.map(|tested| (14.0 - hours(tested, at) / 24.0).max(0.0));
+    if let Some(capacity) = own.germinative_capacity_pct.filter(|capacity| *capacity < least) {
+        let why = format!("{capacity:.0} % of its corns live, {least:.0} are wanted");
+        return Verdict::Never { why };
+    }
+    if let Some(energy) = own.germinative_energy_4ml_pct.filter(|energy| *energy < least) {
+        let why = format!("{energy:.0} % grow in 4 ml, {least:.0} are wanted: it still sleeps");
+        return Verdict::NotYet { why, retest_d };
+    }
+    if let Some(why) = &lot.held {
+        return Verdict::NotYet { why: why.clone(), retest_d };
+    }
+    Verdict::MayMalt
+}

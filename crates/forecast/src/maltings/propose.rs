@@ -1,0 +1,1 @@
+//! What the kiln should be fired with, for wanted phenols, moisture and latest time.
