@@ -139,6 +139,8 @@ pub struct Kilned {
     pub air_on_c: Vec<Reading>,
     /// Noted air-off, oldest first.
     pub air_off_c: Vec<Reading>,
+    /// Noted temperatures in the bed.
+    pub bed_c: Vec<Reading>,
     /// Noted moisture of a sample of the bed, wet basis, 0 to 1.
     pub moisture_wet: Vec<Reading>,
     /// Peat burnt since lighting.
@@ -214,6 +216,8 @@ pub struct KeptFiring {
     pub cure_h: f64,
     /// Share of the air sent back after the break.
     pub returned: f64,
+    /// Hours in which the fire is brought from one phase to the next.
+    pub ramp_h: f64,
     /// Phenols wanted on dry malt, where that was the wish.
     pub wanted_phenols_mg_kg_dry: Option<f64>,
     /// Moisture wanted at the finish, wet basis, 0 to 1.

@@ -52,6 +52,14 @@ pub(super) fn whole_if_given(reader: &mut Reader<'_>, field: &Field) -> Option<f
     None
 }
 
+/// The word for what was not looked at or not decided.
+pub(super) const UNSAID: &str = "unsaid";
+
+/// Yes, no, or nothing said.
+pub(super) fn said(reader: &mut Reader<'_>, key: &'static str) -> &'static str {
+    reader.choice(key, &[UNSAID, "yes", "no"], Some(UNSAID))
+}
+
 /// A number as a name.
 pub(super) fn name(number: f64) -> String {
     format!("{number:.0}")

@@ -5,10 +5,13 @@
 //! of it. When a kind changes its shape it gets a higher version, and the fold reads both.
 
 mod analyse;
+mod barley;
 mod cask;
 mod correct;
 mod cuts;
 mod fields;
+mod floor;
+mod laboratory;
 mod legs;
 mod malt;
 mod nose;
@@ -206,12 +209,18 @@ pub(crate) fn named(node: &Node) -> Option<String> {
 pub fn kinds() -> &'static [Kind] {
     static KINDS: &[Kind] = &[
         stock::OPENING,
-        stock::INTAKE,
+        barley::INTAKE,
+        barley::DRY,
+        barley::GERMINATION,
         malt::STEEP,
+        floor::WATER,
         malt::LAY,
-        malt::TURN,
+        floor::TURN,
+        floor::THIN,
+        floor::FIRING,
         malt::LOAD,
         malt::STRIP,
+        laboratory::LABORATORY,
         wort::DRAW,
         wort::MASH,
         wort::SET,

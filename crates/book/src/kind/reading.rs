@@ -19,6 +19,9 @@ const MEASURES: &[Field] = &[
     Field::new("head_c", "°C").label("Head of the still").within(-20.0, 110.0),
     Field::new("ph", "").label("pH").within(2.0, 10.0),
     Field::new("oil_kg", "kg").label("Oil used").within(0.0, 1e5),
+    Field::new("peat_kg", "kg").label("Peat burnt since lighting").within(0.0, 1e5),
+    Field::new("bed_c", "°C").label("Temperature in the bed").within(-10.0, 120.0),
+    Field::new("acrospire", "").label("Acrospire, share of the corn").within(0.0, 1.5),
 ];
 
 /// The figures that a reading may hold.
@@ -33,7 +36,7 @@ pub(super) const READING: Kind = Kind {
     key: "reading",
     title: "Reading",
     does: "Figures read off a vessel, with what was expected when they were noted",
-    version: 2,
+    version: 3,
     writers: HANDS,
     touches: &[touch(Subject::Vessel, "vessel", Way::At)],
     after: None,
@@ -50,23 +53,27 @@ pub(super) const READING: Kind = Kind {
                 wanted: "at least one figure read off it",
             });
         }
-        // By the key of the measure: what the forecast said, its standard uncertainty, and the
-        // version of the constants that said so.
-        let expected = reader.named("expected", &EXPECTED);
-        let doubt = reader.named("expected_sd", &EXPECTED);
-        for (key, _) in expected.iter().chain(&doubt) {
-            if !MEASURES.iter().any(|m| m.key == key) {
-                let known = MEASURES.iter().map(|m| m.key);
-                reader.fault(Fault::Unknown {
-                    field: format!("expected.{key}").into(),
-                    near: gauge::tree::nearest(key, known).map(str::to_owned),
-                });
-            }
-        }
-        let _ = reader.optional_word("constants_version");
+        expected(reader);
         let _ = reader.optional_word("remark");
     },
 };
+
+/// By the key of the measure: what the forecast said, its standard uncertainty, and the version of
+/// the constants that said so.
+pub(super) fn expected(reader: &mut Reader<'_>) {
+    let expected = reader.named("expected", &EXPECTED);
+    let doubt = reader.named("expected_sd", &EXPECTED);
+    for (key, _) in expected.iter().chain(&doubt) {
+        if !MEASURES.iter().any(|m| m.key == key) {
+            let known = MEASURES.iter().map(|m| m.key);
+            reader.fault(Fault::Unknown {
+                field: format!("expected.{key}").into(),
+                near: gauge::tree::nearest(key, known).map(str::to_owned),
+            });
+        }
+    }
+    let _ = reader.optional_word("constants_version");
+}
 
 /// Two strengths that differ by more are two readings: half of a tenth by rounding, and what
 /// printed tables of hydrometer readings differ from the formula by (0.18 at most, see

@@ -49,6 +49,13 @@ impl<'a> Scene<'a> {
         self.ask(|derived| derived.latest(subject, name, kinds, self.at)).map(|act: Act| act.data)
     }
 
+    /// All acts of these kinds upon a subject, oldest first.
+    pub(super) fn acts(&self, (subject, name): (Subject, &str), kinds: &[&str]) -> Vec<Act> {
+        let mut acts = self.ask(|derived| derived.acts(subject, name, Timestamp::MIN, self.at));
+        acts.retain(|act| kinds.contains(&act.kind.as_str()));
+        acts
+    }
+
     /// A word of that act.
     pub(super) fn word(
         &self,

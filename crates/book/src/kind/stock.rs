@@ -6,30 +6,6 @@ use super::{CORRECTORS, HANDS, Kind, Legs, Scene, Subject, Way, touch};
 use crate::account::{Account, Commodity};
 use gauge::{Fault, Field, Reader};
 
-/// A lorry of barley weighed in.
-pub(super) const INTAKE: Kind = Kind {
-    key: "intake",
-    title: "Intake",
-    does: "Barley weighed in from a lorry",
-    version: 1,
-    writers: HANDS,
-    touches: &[touch(Subject::Lot, "lot", Way::In)],
-    after: None,
-    draft: intake,
-};
-
-fn intake(reader: &mut Reader<'_>, _: &Scene<'_>, legs: &mut Legs) {
-    let lot = reader.word("lot");
-    let _ = reader.word("barley");
-    let _ = reader.optional_word("vessel");
-    let kg = reader.number(&KG);
-    let moisture = reader.number(&GRAIN_MOISTURE);
-    let _ = reader.optional(&NITROGEN);
-    let dry = legs.amount(kg * (1.0 - moisture));
-    let route = Route { from: Account::outside("intake"), to: Account::lot(lot) };
-    legs.carry(Commodity::DryGrain, dry, route);
-}
-
 /// What stands in an account on the first day of the book.
 pub(super) const OPENING: Kind = Kind {
     key: "opening",
