@@ -204,12 +204,12 @@ fn make_figures(house: &House, make: &Make, found: &mut Found) {
     for vessel in &house.plant.vessels {
         let called = &vessel.name;
         match &vessel.what {
-            Equipment::Kiln(kiln, _) => {
+            Equipment::Kiln(kiln, stage) => {
+                let most = stage.fan_kg_s.unwrap_or(f64::INFINITY);
                 for (index, phase) in make.kiln.phases.iter().enumerate() {
                     let flow = (phase.figures.flow_kg_s, "kg/s");
                     let field = at(&format!("kiln.phase[{index}].flow_kg_s"));
-                    let sets = "the most the fan moves";
-                    faults.push(at_most(field, flow, kiln.fan_kg_s, sets));
+                    faults.push(at_most(field, flow, most, "the most the fan moves"));
                 }
                 let returned = (make.kiln.returned, "");
                 let sets = "the most that may be returned";

@@ -65,10 +65,6 @@ record! {
     pub struct Kiln {
         /// Dry matter with rootlets that it is loaded with.
         pub bed_dry_kg_m2: f64 = Field::new("kg/m²").label("bed").within(10.0, 600.0),
-        /// Most dry air the fan moves.
-        pub fan_kg_s: f64 = Field::new("kg/s").label("fan").within(0.01, 500.0).extensive(),
-        /// Heat of the burner to the air.
-        pub burner_w: f64 = Field::new("W").label("burner").within(100.0, 1e8).extensive(),
         /// Largest share of the air that may be returned after the break.
         pub most_returned: f64 = Field::new("").label("air returned").within(0.0, 0.95).or(0.0),
         /// Hours to strip and load it again.
@@ -278,6 +274,10 @@ impl Equipment {
             "floor" => Self::Floor(Floor::read(r), floor::Vessel::read(r)),
             "kiln" => {
                 must(r, "area_m2");
+                must(r, "burner_w");
+                if !r.has("flue_m") {
+                    must(r, "fan_kg_s");
+                }
                 Self::Kiln(Kiln::read(r), kiln::Vessel::read(r))
             }
             "bin" => Self::Bin(Bin::read(r), bin::Vessel::read(r)),

@@ -113,7 +113,7 @@ fn programme(frame: &Frame<'_>, stage: &Vessel) -> Programme {
             ..Air::default()
         },
         on,
-        turns: kilning.turns_h.iter().map(|at_h| Turn { at_h: *at_h }).collect(),
+        turns: kilning.turns_h.iter().map(|at_h| Turn { at_h: *at_h, ..Turn::default() }).collect(),
         peat: kilning.peat.clone(),
         solve: Solve {
             hours: from_h,

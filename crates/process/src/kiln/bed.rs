@@ -192,17 +192,18 @@ impl Bed {
         passed.energy_off += a * off_start.enthalpy + b * off_end.enthalpy;
     }
 
-    /// Mixes the bed from wire to top; water and heat stay.
-    pub(super) fn turn(&mut self) {
-        let n = self.column.moisture.len();
-        let moisture = mean(&self.column.moisture);
-        let enthalpy = mean(&self.column.enthalpy);
-        self.column.moisture = vec![moisture; n];
-        self.column.enthalpy = vec![enthalpy; n];
-        self.column.grain_c = vec![self.laws.grain_c(moisture, enthalpy); n];
-        self.column.surface = vec![0.9 * moisture; n];
-        self.column.rise = vec![Bend::default(); n];
-        self.surface_before.clone_from(&self.column.surface);
+    /// Mixes the bed from wire to top, every layer by `share` of the way to the mean; water and
+    /// heat stay.
+    pub(super) fn turn(&mut self, share: f64) {
+        let column = &mut self.column;
+        mix(&mut column.moisture, share);
+        mix(&mut column.enthalpy, share);
+        for i in 0..column.moisture.len() {
+            column.grain_c[i] = self.laws.grain_c(column.moisture[i], column.enthalpy[i]);
+            column.surface[i] = 0.9 * column.moisture[i];
+            column.rise[i] = Bend::default();
+        }
+        self.surface_before.clone_from(&column.surface);
     }
 
     /// Heat of the bed, J/m², from moisture and temperature as they stand.
@@ -254,6 +255,14 @@ fn march(laws: &Laws, column: &mut Column, rates: &mut Rates, breath: &Breath) -
 /// The mean over cells, which all hold the same dry matter.
 pub(super) fn mean(cells: &[f64]) -> f64 {
     cells.iter().sum::<f64>() / cells.len() as f64
+}
+
+/// Brings every cell by `share` of the way to their mean.
+pub(super) fn mix(cells: &mut [f64], share: f64) {
+    let mean = mean(cells);
+    for cell in cells {
+        *cell += share * (mean - *cell);
+    }
 }
 
 /// The value at a share of the bed's dry matter from the wire: cubic between cell centres.

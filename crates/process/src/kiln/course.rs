@@ -2,12 +2,13 @@
 
 use super::bed::{Bed, Breath, State, at_share, mean};
 use super::drying::{AirState, Laws};
-use super::figures::{Charge, Constants, Programme, Vessel};
-use super::plant::{Made, Plant, Taken, relative_humidity};
+use super::figures::{Charge, Constants, Programme};
+use super::plant::{Asked, Made, Plant, Taken, relative_humidity};
 use super::smoke::{Burn, Smoke};
+use super::vessel::Vessel;
+use super::warned::Short;
 use super::{Out, Run};
 use crate::{Balance, Curves, Matter};
-use gauge::Warning;
 
 /// Hours before which the first breath of a cold bed is not called the break.
 const BREAK_AFTER_H: f64 = 1.0;
@@ -15,6 +16,8 @@ const BREAK_AFTER_H: f64 = 1.0;
 const BREAK_BELOW: f64 = 0.80;
 /// Grain hotter than the first while moister than the second (kg/kg) risks its enzymes.
 const RISKS: [(f64, f64); 2] = [(50.0, 0.30), (60.0, 0.14)];
+/// Hours after which the air that fan or flue drives through the bed is reckoned anew, at most.
+const AIR_EVERY_H: f64 = 0.25;
 /// Shares of the dry matter from the wire at which the curves look into the bed.
 const DEPTHS: [u32; 5] = [10, 30, 50, 70, 90];
 
@@ -57,15 +60,21 @@ impl Crossing {
     }
 }
 
-struct Course<'a> {
+pub(super) struct Course<'a> {
     constants: &'a Constants,
-    plant: Plant<'a>,
+    pub(super) plant: Plant<'a>,
     bed: Bed,
     smoke: Smoke,
     smoke_at_start: f64,
     water_at_start: f64,
     energy_at_start: f64,
+    /// Air straight off the bed.
     off: AirState,
+    /// Air under the roof.
+    flue: AirState,
+    /// What fan or flue drives through the bed as it stands, kg/(m² s).
+    most_flow: f64,
+    pub(super) short: Short,
     taken: Taken,
     peat_kg_t: f64,
     broke: Crossing,
@@ -73,7 +82,7 @@ struct Course<'a> {
     at_risk_h: f64,
     cure_c: f64,
     cure_h: f64,
-    most_parts: u32,
+    pub(super) most_parts: u32,
     curves: Curves,
 }
 
@@ -93,9 +102,10 @@ impl<'a> Course<'a> {
         let first = programme.air_on(state.time_h);
         // Before the first breath nothing has come off to be sent back.
         let none = AirState::new(first.temperature_c, first.humidity_ratio);
-        let made = plant.make(&first, none, false);
-        let flow = bed.laws.flow(first.flow_kg_m2_s, ds);
+        let made = plant.make(&Asked { on: first, flue: none, returning: false, peat: 0.0 });
+        let flow = bed.laws.flow(first.flow_kg_m2_s * (1.0 - vessel.leak_fraction), ds);
         let (off, _) = bed.breathe(&Breath { on: made.on, flow });
+        let flue = plant.flue(made.on, off);
         let end = programme.solve.hours;
         let inside = programme.on.iter().filter(|k| k.at_h <= end).map(|k| k.temperature_c);
         let cure_c = inside.fold(programme.air_on(end).temperature_c, f64::max);
@@ -108,6 +118,9 @@ impl<'a> Course<'a> {
             bed,
             smoke,
             off,
+            flue,
+            most_flow: f64::INFINITY,
+            short: Short::default(),
             taken: Taken::default(),
             peat_kg_t: 0.0,
             broke: Crossing::default(),
@@ -134,6 +147,11 @@ impl<'a> Course<'a> {
         if peat.hours > 0.0 {
             marks.extend([(peat.from_h, false), (peat.from_h + peat.hours, false)]);
         }
+        let vessel = self.plant.vessel;
+        if vessel.fan_pa.is_some() || vessel.draws_by_flue() {
+            let looks = (end / AIR_EVERY_H).floor() as u32;
+            marks.extend((1..=looks).map(|i| (f64::from(i) * AIR_EVERY_H, false)));
+        }
         marks.retain(|(t, _)| *t >= from_h && *t <= end);
         marks.sort_by(|a, b| a.0.total_cmp(&b.0));
         // Marks a millisecond apart are one.
@@ -150,14 +168,21 @@ impl<'a> Course<'a> {
     /// Steps from one mark to the next.
     fn between(&mut self, from_h: f64, to_h: f64) {
         let programme = self.plant.programme;
-        if programme.turns.iter().any(|t| (t.at_h - from_h).abs() < 3e-7) {
-            self.bed.turn();
-            self.smoke.turn();
+        if let Some(turn) = programme.turns.iter().find(|t| (t.at_h - from_h).abs() < 3e-7) {
+            self.bed.turn(turn.mixed_fraction);
+            self.smoke.turn(turn.mixed_fraction);
         }
-        let flow = programme.air_on(from_h).flow_kg_m2_s;
-        let drop = self.plant.pressure_drop_pa(&self.bed.column.moisture, self.off, flow);
-        self.taken.fan += self.plant.fan_w(drop, self.off, flow) * (to_h - from_h) * 3600.0;
+        let moisture = &self.bed.column.moisture;
+        self.most_flow = self.plant.most_flow(moisture, self.flue).unwrap_or(f64::INFINITY);
+        let wanted = programme.air_on(from_h).flow_kg_m2_s;
+        let flow = wanted.min(self.most_flow);
+        let drop = self.plant.pressure_drop_pa(moisture, self.flue, flow);
         let span_s = (to_h - from_h) * 3600.0;
+        self.taken.fan += self.plant.fan_w(drop, self.flue, flow) * span_s;
+        if flow < 0.995 * wanted {
+            self.short.flow_h += to_h - from_h;
+            self.short.least_flow = self.short.least_flow.min(flow);
+        }
         let steps = (span_s / programme.solve.step_s - 1e-9).ceil().max(1.0);
         for i in 0..steps as u32 {
             let time_h = from_h + span_s / 3600.0 * f64::from(i) / steps;
@@ -166,30 +191,33 @@ impl<'a> Course<'a> {
         }
     }
 
+    /// The air-on at a moment, of what the fire is asked for then, and what of it the bed gets.
+    fn breath(&self, at_h: f64, peat: f64) -> (Made, Breath) {
+        let air = &self.plant.programme.air;
+        let mut on = self.plant.programme.air_on(at_h);
+        on.flow_kg_m2_s = on.flow_kg_m2_s.min(self.most_flow);
+        let returning = air.returned > 0.0
+            && relative_humidity(self.flue, air.pressure_pa) < air.returned_below;
+        let made = self.plant.make(&Asked { on, flue: self.flue, returning, peat });
+        let through = on.flow_kg_m2_s * (1.0 - self.plant.vessel.leak_fraction);
+        (made, Breath { on: made.on, flow: self.bed.laws.flow(through, self.bed.ds) })
+    }
+
     fn step(&mut self, time_h: f64, next_h: f64, dt_s: f64) {
-        let programme = self.plant.programme;
-        let air = &programme.air;
-        let humidity = relative_humidity(self.off, air.pressure_pa);
-        let returning = air.returned > 0.0 && humidity < air.returned_below;
-        let ds = self.bed.ds;
-        let mut heat = 0.0;
-        let ends = [time_h, next_h].map(|at_h| {
-            let wanted = programme.air_on(at_h);
-            let Made { on, heat: h } = self.plant.make(&wanted, self.off, returning);
-            heat += 0.5 * h;
-            Breath { on, flow: self.bed.laws.flow(wanted.flow_kg_m2_s, ds) }
-        });
-        let stepped = self.bed.step(&ends, dt_s);
-        self.off = stepped.off;
-        self.most_parts = self.most_parts.max(stepped.parts);
+        let humidity = relative_humidity(self.off, self.plant.programme.air.pressure_pa);
         // The middle of the step says whether peat burns: its ends are marks.
-        let middle_h = 0.5 * (time_h + next_h);
-        let peat = self.plant.peat_rate(middle_h);
-        let air_on_c = 0.5 * (ends[0].on.temperature_c + ends[1].on.temperature_c);
+        let peat = self.plant.peat_rate(0.5 * (time_h + next_h));
+        let [(made, start), (later, end)] = [time_h, next_h].map(|at_h| self.breath(at_h, peat));
+        let stepped = self.bed.step(&[start, end], dt_s);
+        self.off = stepped.off;
+        self.flue = self.plant.flue(start.on, stepped.off);
+        self.most_parts = self.most_parts.max(stepped.parts);
+        let air_on_c = 0.5 * (start.on.temperature_c + end.on.temperature_c);
         self.smoke.step(self.constants, &self.bed.column, Burn { peat, air_on_c }, dt_s);
         self.peat_kg_t += peat * dt_s;
-        self.taken.heat += heat * dt_s;
-        self.taken.oil_kg += self.plant.oil(heat - self.plant.peat_heat(middle_h)) * dt_s;
+        self.taken.heat += 0.5 * (made.heat + later.heat) * dt_s;
+        self.taken.oil_kg += 0.5 * (made.oil + later.oil) * dt_s;
+        self.short.see(&made, self.plant.programme.air_on(time_h).temperature_c, dt_s / 3600.0);
         self.look(time_h, next_h, humidity, air_on_c);
     }
 
@@ -211,22 +239,19 @@ impl<'a> Course<'a> {
     }
 
     fn row(&mut self, time_h: f64) {
-        let programme = self.plant.programme;
-        let wanted = programme.air_on(time_h);
-        let air = &programme.air;
-        let returning =
-            air.returned > 0.0 && relative_humidity(self.off, air.pressure_pa) < air.returned_below;
-        let made = self.plant.make(&wanted, self.off, returning);
-        let flow = self.bed.laws.flow(wanted.flow_kg_m2_s, self.bed.ds);
-        let (off, _) = self.bed.breathe(&Breath { on: made.on, flow });
+        let pressure_pa = self.plant.programme.air.pressure_pa;
+        let (made, breath) = self.breath(time_h, self.plant.peat_rate(time_h));
+        let (off, _) = self.bed.breathe(&breath);
+        let flue = self.plant.flue(made.on, off);
+        let flow = self.plant.programme.air_on(time_h).flow_kg_m2_s.min(self.most_flow);
         let passed = self.bed.passed;
         let moisture = &self.bed.column.moisture;
-        let drop = self.plant.pressure_drop_pa(moisture, off, wanted.flow_kg_m2_s);
+        let drop = self.plant.pressure_drop_pa(moisture, flue, flow);
         let mut row = vec![
             time_h,
             mean(moisture),
-            off.temperature_c,
-            off.humidity_ratio,
+            flue.temperature_c,
+            flue.humidity_ratio,
             passed.water_off - passed.water_on,
         ];
         row.extend(DEPTHS.map(|d| at_share(moisture, f64::from(d) / 100.0)));
@@ -234,11 +259,12 @@ impl<'a> Course<'a> {
         row.extend([
             made.on.temperature_c,
             made.on.humidity_ratio,
-            relative_humidity(off, air.pressure_pa),
+            relative_humidity(flue, pressure_pa),
             (passed.energy_off - passed.energy_on) / 1000.0,
             made.heat,
             drop,
             mean(&self.smoke.on_malt),
+            flow,
         ]);
         self.curves.push(&row);
     }
@@ -332,40 +358,6 @@ impl<'a> Course<'a> {
         }
         b
     }
-
-    fn warnings(&self, out: &Out) -> Vec<Warning> {
-        let mut warnings = Vec::new();
-        let mut warn = |code, says: String| warnings.push(Warning { code, says });
-        if self.most_parts > 1 {
-            warn(
-                "step divided",
-                format!(
-                    "The step was too long for so much air and was cut by up to {}.",
-                    self.most_parts
-                ),
-            );
-        }
-        if out.enzymes_at_risk_h >= 0.1 {
-            warn(
-                "enzymes at risk",
-                format!(
-                    "For {:.1} h some corn was hotter than its moisture allows.",
-                    out.enzymes_at_risk_h
-                ),
-            );
-        }
-        if out.ready_h.is_none() {
-            warn(
-                "still moist",
-                format!(
-                    "The malt ends at {:.1} % moisture, above the {:.1} % wanted.",
-                    100.0 * out.moisture_wet,
-                    100.0 * self.plant.programme.solve.ready_moisture_wet
-                ),
-            );
-        }
-        warnings
-    }
 }
 
 /// Kilograms of dry matter.
@@ -394,6 +386,7 @@ fn columns() -> Curves {
         ("heat_w_m2", "W/m²"),
         ("pressure_drop_pa", "Pa"),
         ("phenols_mg_kg_dry", "mg/kg"),
+        ("flow_kg_m2_s", "kg/(m² s)"),
     ];
     keys.extend(more.map(|(key, unit)| (key.to_owned(), unit)));
     Curves::new(keys)

@@ -1,6 +1,7 @@
 //! The kiln by case file.
 
-use super::figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn, Vessel};
+use super::figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn};
+use super::vessel::Vessel;
 use super::{Out, run};
 use crate::stage::{Report, Stage};
 use gauge::{Fault, Node, Reader, Record};

@@ -1,10 +1,6 @@
-//! The figures of a kilning: what lies on the wire, the kiln, what the hand sets, the constants.
+//! The figures of a kilning: what lies on the wire, what the hand sets, the constants.
 
-use gauge::fault::Side;
-use gauge::moist_air::kernel::saturation_humidity_ratio;
-use gauge::{Fault, Grade, Record};
-
-use super::drying::{AIR_HEAT_J_KG_K, film_w_kg_k};
+use gauge::Grade;
 
 gauge::record! {
     /// The green malt on the wire.
@@ -28,27 +24,6 @@ gauge::record! {
 }
 
 gauge::record! {
-    /// The kiln.
-    pub struct Vessel {
-        /// Area of the wire.
-        pub area_m2: f64 = Field::new("m²").label("wire area").within(0.1, 1000.0).or(1.0)
-            .extensive(),
-        /// Heat to the air over heat in the oil.
-        pub burner_efficiency: f64 = Field::new("").label("burner efficiency")
-            .within(0.3, 1.0).or(0.85).from(Grade::Memory, "indirect burners 0.80 to 0.90"),
-        /// Net heat of the oil.
-        pub oil_mj_kg: f64 = Field::new("MJ/kg").label("net heat of oil").within(30.0, 50.0)
-            .or(42.7).from(Grade::Memory, "net heat of kerosene and gas oil"),
-        /// Heat lost through walls and roof, a kelvin of air-on over the weather.
-        pub wall_loss_w_k: f64 = Field::new("W/K").label("loss of walls and roof")
-            .within(0.0, 1e5).or(0.0).extensive(),
-        /// Work on the air over electricity.
-        pub fan_efficiency: f64 = Field::new("").label("fan efficiency").within(0.1, 0.9)
-            .or(0.55).from(Grade::Memory, "0.5 to 0.65"),
-    }
-}
-
-gauge::record! {
     /// The air, save for its course.
     pub struct Air {
         /// Dry air through a square metre.
@@ -61,6 +36,10 @@ gauge::record! {
         /// Air is sent back only while the air-off is below this relative humidity.
         pub returned_below: f64 = Field::new("").label("send back below").within(0.05, 0.95)
             .or(0.6).from(Grade::Memory, "used only after the break"),
+        /// Sulphur burnt in the first hours for a tonne of dry matter on the wire; it holds down
+        /// nitrosamines under a direct fire.
+        pub sulphur_kg_t: f64 = Field::new("kg/t").label("sulphur burnt").within(0.0, 10.0)
+            .or(0.0).from(Grade::Memory, "1 to 4 kg/t of malt where it is burnt at all"),
         /// Temperature of the weather.
         pub ambient_c: f64 = Field::new("°C").label("weather").within(-30.0, 45.0).or(10.0),
     }
@@ -83,10 +62,13 @@ gauge::record! {
 }
 
 gauge::record! {
-    /// A turning of the bed: what lay apart is mixed.
+    /// A turning of the bed by hand: what lay apart is mixed.
     pub struct Turn {
         /// Hours from lighting.
         pub at_h: f64 = Field::new("h").label("at").within(0.0, 500.0),
+        /// How far every layer comes to the mean of the bed: 1 when nothing is told apart after.
+        pub mixed_fraction: f64 = Field::new("").label("mixed").within(0.0, 1.0).or(1.0)
+            .from(Grade::Design, "a bed shovelled from wire to top"),
     }
 }
 
@@ -103,6 +85,12 @@ gauge::record! {
         /// Net heat of the peat as burnt.
         pub peat_mj_kg: f64 = Field::new("MJ/kg").label("net heat of peat").within(5.0, 22.0)
             .or(13.5).from(Grade::Memory, "12 to 15 MJ/kg at 25 to 45 % moisture"),
+        /// Moisture of the peat as burnt, wet basis.
+        pub peat_moisture_wet: f64 = Field::new("kg/kg").label("moisture of the peat")
+            .within(0.0, 0.7).or(0.30).from(Grade::Memory, "25 to 45 % as burnt"),
+        /// Water made by burning a kilogram of dry peat.
+        pub water_kg_kg: f64 = Field::new("kg/kg").label("water of dry peat burnt")
+            .within(0.0, 1.0).or(0.55).from(Grade::Memory, "0.5 to 0.6 kg/kg dry peat"),
     }
 }
 
@@ -235,67 +223,4 @@ impl Programme {
             flow_kg_m2_s: between(flow(before), flow(after)),
         }
     }
-
-    /// What no single field can tell: order of the knots, saturation, cells thin enough.
-    pub(super) fn check(&self, charge: &Charge, constants: &Constants) -> Result<(), Fault> {
-        if self.on.is_empty() {
-            return Err(Fault::MissingPart { field: "air.on".into(), wanted: "a list of knots" });
-        }
-        in_order(self.on.iter().map(|k| k.at_h), "air.on")?;
-        in_order(self.turns.iter().map(|t| t.at_h), "turn")?;
-        for (i, knot) in self.on.iter().enumerate() {
-            if let Some(fault) = knot.faults().into_iter().next() {
-                return Err(fault.within(&format!("air.on[{i}]")));
-            }
-            let most = saturation_humidity_ratio(knot.temperature_c, self.air.pressure_pa);
-            if knot.humidity_ratio > most {
-                return Err(Fault::Beyond {
-                    field: format!("air.on[{i}].humidity_ratio").into(),
-                    value: knot.humidity_ratio,
-                    unit: "kg/kg",
-                    side: Side::AtMost,
-                    limit: most,
-                    sets: "air saturated at that temperature".into(),
-                });
-            }
-        }
-        for (i, turn) in self.turns.iter().enumerate() {
-            if let Some(fault) = turn.faults().into_iter().next() {
-                return Err(fault.within(&format!("turn[{i}]")));
-            }
-        }
-        self.check_cells(charge, constants)
-    }
-
-    /// The box rule wants cells thinner than twice the depth in which the air cools.
-    fn check_cells(&self, charge: &Charge, constants: &Constants) -> Result<(), Fault> {
-        let flows = self.on.iter().filter_map(|k| k.flow_kg_m2_s);
-        let least = flows.fold(self.air.flow_kg_m2_s, f64::min);
-        let film = film_w_kg_k(constants, charge.dry_bulk_kg_m3, least);
-        let thickest = 2.0 * least * AIR_HEAT_J_KG_K / film;
-        let limit = (charge.depth_m * charge.dry_bulk_kg_m3 / thickest).ceil();
-        if self.solve.cells.round() < limit {
-            return Err(Fault::Beyond {
-                field: "solve.cells".into(),
-                value: self.solve.cells,
-                unit: "",
-                side: Side::AtLeast,
-                limit,
-                sets: "a bed this deep in air this slow".into(),
-            });
-        }
-        Ok(())
-    }
-}
-
-fn in_order(times: impl Iterator<Item = f64>, list: &str) -> Result<(), Fault> {
-    let mut before = f64::NEG_INFINITY;
-    for (i, value) in times.enumerate() {
-        if value <= before {
-            let field = format!("{list}[{i}].at_h").into();
-            return Err(Fault::NotInOrder { field, value, before, unit: "h" });
-        }
-        before = value;
-    }
-    Ok(())
 }

@@ -42,18 +42,24 @@ mod drying;
 mod face;
 mod figures;
 mod firing;
+mod limits;
 mod plant;
 mod smoke;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_plant;
+mod vessel;
+mod warned;
 
 pub use bed::State;
 pub use drying::{Laws, moisture_at_rest};
 pub use face::{Case, Kiln};
-pub use figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn, Vessel};
+pub use figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn};
 pub use firing::{Firing, Setting};
 pub use plant::{Resistance, bed_resistance_pa_m, direct_firing_water};
 pub use smoke::{Retention, blended_phenols, new_make_phenols_mg_l, peat_for};
+pub use vessel::Vessel;
 
 use crate::sound::sound;
 use crate::{Balance, Curves};
@@ -185,5 +191,5 @@ fn check(
     sound("peat", &programme.peat)?;
     sound("solve", &programme.solve)?;
     sound("constants", constants)?;
-    programme.check(charge, constants)
+    limits::Limits { charge, vessel, programme, constants }.check()
 }

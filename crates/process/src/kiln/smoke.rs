@@ -68,10 +68,9 @@ impl Smoke {
         self.stripped += stripped;
     }
 
-    /// Mixes the bed.
-    pub(super) fn turn(&mut self) {
-        let mean = super::bed::mean(&self.on_malt);
-        self.on_malt.fill(mean);
+    /// Mixes the bed by that share of the way to its mean.
+    pub(super) fn turn(&mut self, share: f64) {
+        super::bed::mix(&mut self.on_malt, share);
     }
 }
 

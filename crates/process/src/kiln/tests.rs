@@ -258,9 +258,11 @@ fn the_bottom_is_peatier_until_the_bed_is_turned() {
             p.on[0].humidity_ratio = 0.0155;
             p.on.push(AirKnot { at_h: 4.0, ..p.on[0].clone() });
             p.on.push(AirKnot { at_h: 4.5, temperature_c: 55.0, ..p.on[0].clone() });
-            p.peat = Peat { hours: 4.0, peat_kg_t: 100.0, ..Peat::default() };
+            // Its water would saturate air this cool, and then nothing would dry to be mixed.
+            let dry = Peat { peat_moisture_wet: 0.0, water_kg_kg: 0.0, ..Peat::default() };
+            p.peat = Peat { hours: 4.0, peat_kg_t: 100.0, ..dry };
             if turned {
-                p.turns.push(Turn { at_h: 4.0 });
+                p.turns.push(Turn { at_h: 4.0, ..Turn::default() });
             }
         })
     };
