@@ -9,12 +9,13 @@ use crate::derived::{Act, Derived};
 use crate::journal::Book;
 use crate::kind::{Subject, Way};
 use crate::moment::Moment;
+use crate::piece;
 use crate::store::StoreFault;
 use house::standing as stand;
 use jiff::Timestamp;
 use std::collections::BTreeMap;
 
-type Balances = BTreeMap<(Account, Commodity), Amount>;
+pub(crate) type Balances = BTreeMap<(Account, Commodity), Amount>;
 
 impl Book {
     /// What lies in every vessel and cask at a moment.
@@ -35,7 +36,7 @@ impl Book {
         let mut standing = stand::Standing {
             at,
             serial,
-            lots: lots(derived, &balances, at)?,
+            lots: crate::lots::lots(derived, &balances, at)?,
             cuts: kept_cuts(derived, at)?,
             ..stand::Standing::default()
         };
@@ -51,36 +52,9 @@ impl Book {
         for vessel in vessels {
             stage.set(vessel, &mut standing)?;
         }
+        stage.pieces(&mut standing)?;
         Ok(standing)
     }
-}
-
-fn lots(
-    derived: &Derived,
-    balances: &Balances,
-    at: Timestamp,
-) -> Result<Vec<stand::Lot>, StoreFault> {
-    let mut out = Vec::new();
-    for ((account, commodity), held) in balances {
-        if account.place() != Place::Lot || *commodity != Commodity::DryGrain {
-            continue;
-        }
-        let lot = account.name();
-        let known = derived.latest(Subject::Lot, lot, &["intake", "opening"], at)?;
-        let figure = |key| known.as_ref().and_then(|act| act.figure(key));
-        out.push(stand::Lot {
-            lot: lot.to_owned(),
-            barley: known.as_ref().map(|act| act.word("barley")).unwrap_or_default(),
-            dry_kg: held.units(),
-            moisture_wet: figure("moisture_wet").unwrap_or(f64::NAN),
-            nitrogen_pct_dry: figure("nitrogen_pct_dry"),
-            silo: known.as_ref().map(|act| act.word("vessel")).unwrap_or_default(),
-            since: known.as_ref().map_or(at, |act| act.at),
-            analysis: stand::LotAnalysis::default(),
-            held: None,
-        });
-    }
-    Ok(out)
 }
 
 /// The last decision for each make, in the order of their names.
@@ -125,14 +99,19 @@ impl Stage<'_> {
         let Some(act) = last_in else { return Ok(()) };
         let dry_kg = self.holds(vessel, Commodity::DryGrain).units();
         match act.kind.as_str() {
-            "steep" => standing.steeps.push(stand::Steeping {
-                vessel: vessel.to_owned(),
-                piece: number(&act, "piece"),
-                lot: act.word("lot"),
-                make: act.word("make"),
-                since: act.at,
-                dry_kg,
-            }),
+            "steep" => {
+                // A second lot may have been drawn to the same piece: the first began it.
+                let piece = number(&act, "piece");
+                let first = self.first_steep(piece)?.unwrap_or(act);
+                standing.steeps.push(stand::Steeping {
+                    vessel: vessel.to_owned(),
+                    piece,
+                    lot: first.word("lot"),
+                    make: first.word("make"),
+                    since: first.at,
+                    dry_kg,
+                });
+            }
             "lay" => standing.floors.push(self.piece(vessel, &act, dry_kg)?),
             "load" => {
                 let make = self.of_steep(&act, "make")?;
@@ -164,9 +143,28 @@ impl Stage<'_> {
         Ok(())
     }
 
+    /// The pieces that were met, as they were noted, and what the kiln is set to for each.
+    fn pieces(&self, standing: &mut stand::Standing) -> Result<(), StoreFault> {
+        let mut numbers: Vec<u32> = standing.steeps.iter().map(|s| s.piece).collect();
+        numbers.extend(standing.floors.iter().map(|f| f.piece));
+        numbers.extend(standing.kiln.iter().map(|k| k.piece));
+        numbers.sort_unstable();
+        numbers.dedup();
+        for number in numbers {
+            standing.malted.extend(piece::malted(self.derived, number, self.at)?);
+            standing.firings.extend(piece::firing(self.derived, number, self.at)?);
+        }
+        Ok(())
+    }
+
+    fn first_steep(&self, piece: u32) -> Result<Option<Act>, StoreFault> {
+        let name = piece.to_string();
+        let steeps = self.derived.acts_of(Subject::Piece, &name, &["steep"], self.at)?;
+        Ok(steeps.into_iter().next())
+    }
+
     fn of_steep(&self, act: &Act, key: &str) -> Result<String, StoreFault> {
-        let piece = number(act, "piece").to_string();
-        let steep = self.derived.latest(Subject::Piece, &piece, &["steep"], self.at)?;
+        let steep = self.first_steep(number(act, "piece"))?;
         Ok(steep.map(|s| s.word(key)).unwrap_or_default())
     }
 
@@ -230,16 +228,18 @@ impl Stage<'_> {
                 break;
             }
             left -= here;
+            let piece = number(act, "piece");
+            let known = piece::known(self.derived, piece, self.at)?;
             layers.push(stand::Layer {
-                piece: number(act, "piece"),
+                piece,
                 make: act.word("make"),
                 since: act.at,
                 dry_kg: here,
                 moisture_wet: act.figure("moisture_wet").unwrap_or(f64::NAN),
                 phenols_mg_kg_dry: act.figure("phenols_mg_kg_dry").unwrap_or(0.0),
-                parts: Vec::new(),
-                analysis: None,
-                held: false,
+                parts: known.parts,
+                analysis: known.analysis,
+                held: known.held,
             });
         }
         layers.reverse();

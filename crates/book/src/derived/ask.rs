@@ -10,7 +10,7 @@ use crate::store::StoreFault;
 use gauge::Node;
 use jiff::Timestamp;
 use rusqlite::types::Type;
-use rusqlite::{OptionalExtension, params};
+use rusqlite::{OptionalExtension, ToSql, params};
 use std::collections::BTreeMap;
 
 /// Something that was done to a subject.
@@ -194,6 +194,31 @@ impl Derived {
         find().map_err(|e| trouble(&e))
     }
 
+    /// The acts of some kinds upon one subject not after `at`, oldest first.
+    pub fn acts_of(
+        &self,
+        subject: Subject,
+        name: &str,
+        kinds: &[&str],
+        at: Timestamp,
+    ) -> Result<Vec<Act>, StoreFault> {
+        let marks = vec!["?"; kinds.len()].join(", ");
+        let sql = format!(
+            "{ACT} WHERE subject = ? AND name = ? AND happened_us <= ? AND voided_by IS NULL
+             AND kind IN ({marks}) ORDER BY happened_us, serial"
+        );
+        let find = || {
+            let mut query = self.db.prepare_cached(&sql)?;
+            let at_us = at.as_microsecond();
+            let mut values: Vec<&dyn ToSql> = Vec::with_capacity(3 + kinds.len());
+            let subject = subject.key();
+            values.extend([&subject as &dyn ToSql, &name, &at_us]);
+            values.extend(kinds.iter().map(|kind| kind as &dyn ToSql));
+            query.query_map(values.as_slice(), act)?.collect::<rusqlite::Result<Vec<_>>>()
+        };
+        find().map_err(|e| trouble(&e))
+    }
+
     /// All acts upon every subject of one sort not after `until`, by name and then by time.
     pub fn acts_of_all(&self, subject: Subject, until: Timestamp) -> Result<Vec<Act>, StoreFault> {
         let sql = format!(
@@ -216,14 +241,39 @@ impl Derived {
         until: Timestamp,
         most: usize,
     ) -> Result<Vec<String>, StoreFault> {
+        self.begun(
+            "subject = 'run' AND kind IN ('charge', 'run_off', 'discharge')",
+            (from, until),
+            most,
+        )
+    }
+
+    /// The pieces of which anything was first noted between two moments, latest first.
+    pub(crate) fn pieces(
+        &self,
+        from: Timestamp,
+        until: Timestamp,
+        most: usize,
+    ) -> Result<Vec<String>, StoreFault> {
+        let which = "subject = 'piece' AND kind IN ('steep', 'lay', 'load', 'strip')";
+        self.begun(which, (from, until), most)
+    }
+
+    /// `which` is the condition of the index that is meant, word for word.
+    fn begun(
+        &self,
+        which: &str,
+        (from, until): (Timestamp, Timestamp),
+        most: usize,
+    ) -> Result<Vec<String>, StoreFault> {
+        let sql = format!(
+            "SELECT name, min(happened_us) AS first FROM act
+             WHERE {which} AND voided_by IS NULL AND happened_us <= ?1
+             GROUP BY name HAVING first >= ?2
+             ORDER BY first DESC, CAST(name AS INTEGER) DESC LIMIT ?3"
+        );
         let find = || {
-            let mut query = self.db.prepare_cached(
-                "SELECT name, min(happened_us) AS first FROM act
-                 WHERE subject = 'run' AND kind IN ('charge', 'run_off', 'discharge')
-                 AND voided_by IS NULL AND happened_us <= ?1
-                 GROUP BY name HAVING first >= ?2
-                 ORDER BY first DESC, CAST(name AS INTEGER) DESC LIMIT ?3",
-            )?;
+            let mut query = self.db.prepare_cached(&sql)?;
             let most = i64::try_from(most).unwrap_or(i64::MAX);
             query
                 .query_map(params![until.as_microsecond(), from.as_microsecond(), most], |row| {

@@ -23,7 +23,7 @@ const DEDUCTED: Field =
     Field::new("deducted_pct", "%").label("Taken off the weight paid for").within(0.0, 50.0);
 
 /// What is smelled at the lorry.
-const NOSE: &[&str] = &[UNSAID, "sound", "musty", "sour", "heated", "smoky"];
+const NOSE: &[&str] = &[UNSAID, "sound", "musty", "mouldy", "sour", "heated", "smoky", "foreign"];
 /// What is decided there.
 const DECISION: &[&str] = &["accept", "deduct", "hold"];
 
@@ -94,7 +94,7 @@ const DRIED_MOISTURE: Field = Field { label: "Moisture after, wet basis", ..GRAI
 pub(super) const DRY: Kind = Kind {
     key: "dry",
     title: "Dry barley",
-    does: "A lot dried in the kiln to keep; without a weight before, all that the book says it holds",
+    does: "A lot dried in the kiln to keep; without a weight before, all that the book holds of it",
     version: 1,
     writers: HANDS,
     touches: &[touch(Subject::Lot, "lot", Way::At), touch(Subject::Vessel, "vessel", Way::At)],

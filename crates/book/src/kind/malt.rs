@@ -81,8 +81,8 @@ fn whole_of(scene: &Scene<'_>, legs: &mut Legs, from: Option<String>, to: String
 pub(super) const LAY: Kind = Kind {
     key: "lay",
     title: "Cast",
-    does: "A steep cast to a floor",
-    version: 1,
+    does: "A steep cast to a floor, drained or in its water",
+    version: 2,
     writers: HANDS,
     touches: &[
         touch(Subject::Vessel, "from", Way::Out),
@@ -93,6 +93,8 @@ pub(super) const LAY: Kind = Kind {
     draft: |reader, scene, legs| {
         let moved = moved(reader, scene, legs, &["steep"]);
         let vessel = reader.word("vessel");
+        // As a slurry: such a piece breathes less at first.
+        let _ = reader.flag("wet", false);
         whole_of(scene, legs, moved.from, vessel);
     },
 };

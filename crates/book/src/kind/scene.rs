@@ -51,9 +51,7 @@ impl<'a> Scene<'a> {
 
     /// All acts of these kinds upon a subject, oldest first.
     pub(super) fn acts(&self, (subject, name): (Subject, &str), kinds: &[&str]) -> Vec<Act> {
-        let mut acts = self.ask(|derived| derived.acts(subject, name, Timestamp::MIN, self.at));
-        acts.retain(|act| kinds.contains(&act.kind.as_str()));
-        acts
+        self.ask(|derived| derived.acts_of(subject, name, kinds, self.at))
     }
 
     /// A word of that act.

@@ -20,7 +20,7 @@ pub(super) const OPENING: Kind = Kind {
 
 fn opening(reader: &mut Reader<'_>, _: &Scene<'_>, legs: &mut Legs) {
     let account = account(reader);
-    for word in ["barley", "make", "family", "cask_kind", "warehouse", "owner"] {
+    for word in ["barley", "vessel", "make", "family", "cask_kind", "warehouse", "owner"] {
         let _ = reader.optional_word(word);
     }
     if let Some(filled) = reader.optional_word("filled")
