@@ -56,5 +56,9 @@ pub fn faces() -> Vec<Face> {
 
 /// Every proposal that is made by case file, as [`faces`] lists the stages.
 pub fn proposals() -> Vec<Face> {
-    vec![stage::face::<steep::ProposeSteep>(), stage::face::<still::ProposeCut>()]
+    vec![
+        stage::face::<steep::ProposeSteep>(),
+        stage::face::<floor::ProposeTurns>(),
+        stage::face::<still::ProposeCut>(),
+    ]
 }

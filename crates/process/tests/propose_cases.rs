@@ -49,3 +49,19 @@ fn the_example_of_the_steep_is_answered() {
         assert!(keys.iter().any(|k| k == key), "{key} not in {keys:?}");
     }
 }
+
+#[test]
+fn the_example_of_the_turns_is_answered() {
+    let face = proposals().into_iter().find(|face| face.key == "turns").expect("a proposal");
+    let report = (face.run)(&example(&face)).expect("its own example");
+    let number = |path: &str| report.result.at(path).and_then(Node::number);
+    assert!(number("highest_c").is_some_and(|c| c <= 18.01));
+    let (from, ready) = (number("ready_from_h"), number("ready_h"));
+    assert!(from < ready && ready < number("ready_to_h"), "{from:?} {ready:?}");
+    assert!(number("turn[0].at_h").is_some_and(|h| h <= 12.0));
+    assert_eq!(report.balance.open(), vec![]);
+    let keys: Vec<String> = (face.describe)().into_iter().map(|d| d.path).collect();
+    for key in ["wanted.ceiling_c", "state.temperature_c", "turn[].how", "air[].air_c"] {
+        assert!(keys.iter().any(|k| k == key), "{key} not in {keys:?}");
+    }
+}

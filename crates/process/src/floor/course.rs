@@ -9,7 +9,7 @@ use crate::Curves;
 use gauge::Fault;
 
 /// Longest step; temperatures change over hours.
-const STEP_H: f64 = 1.0 / 60.0;
+pub(super) const STEP_H: f64 = 1.0 / 60.0;
 /// Rows of the curves.
 const EVERY_H: f64 = 1.0;
 /// A warm piece is not turned again sooner.
@@ -18,8 +18,8 @@ const TURN_GAP_H: f64 = 1.0;
 pub(super) const LONGEST_H: f64 = 21.0 * 24.0;
 
 /// Lets the piece lie until it is ready or its hours are over.
-pub(super) fn lie(state: &State, setting: Setting<'_>) -> Result<Run, Fault> {
-    let mut course = Course::new(state, setting);
+pub(super) fn lie(state: &State, setting: Setting<'_>, step_h: f64) -> Result<Run, Fault> {
+    let mut course = Course::new(state, setting, step_h);
     if state.time_h <= 0.0 {
         // What is written down for the casting itself; later, it has been done.
         course.piece.written(&setting);
@@ -47,6 +47,7 @@ pub(super) fn lie(state: &State, setting: Setting<'_>) -> Result<Run, Fault> {
 
 struct Course<'a> {
     setting: Setting<'a>,
+    step_h: f64,
     piece: Piece,
     /// When it is turned of its own accord.
     unasked: Option<(f64, f64)>,
@@ -55,9 +56,10 @@ struct Course<'a> {
 }
 
 impl<'a> Course<'a> {
-    fn new(state: &State, setting: Setting<'a>) -> Self {
+    fn new(state: &State, setting: Setting<'a>, step_h: f64) -> Self {
         Self {
             setting,
+            step_h,
             piece: Piece::new(state, &setting),
             unasked: Programme::unasked(setting.programme),
             next_row: (state.time_h / EVERY_H + SAME_H).floor() + 1.0,
@@ -65,14 +67,15 @@ impl<'a> Course<'a> {
         }
     }
 
-    /// One step: no longer than a minute, to the next event at most.
+    /// One step: to the next event at most.
     fn step(&mut self, end_h: f64) {
         let hand = &self.setting.programme.hand;
         let now = self.piece.time_h;
         let row_h = self.next_row * EVERY_H;
         // Sixtieths of an hour do not add up to hours to the last bit: near enough is there.
         let soonest = end_h.min(row_h);
-        let mut to_h = if now + STEP_H > soonest - SAME_H { soonest } else { now + STEP_H };
+        let stepped = now + self.step_h;
+        let mut to_h = if stepped > soonest - SAME_H { soonest } else { stepped };
         if let Some((from_h, _)) = self.unasked {
             let due_h = (self.piece.turned_h + hand.turn_every_h).max(from_h);
             if due_h > now + SAME_H {

@@ -30,6 +30,11 @@ gauge::record! {
         /// Hours after casting in which a piece cast with its water breathes less.
         pub held_back_h: f64 = Field::new("h").label("held back by a wet cast").within(0.0, 72.0)
             .or(0.0),
+        /// Points by which fewer grew in 8 ml of water than in 4 ml: such grain comes on unevenly.
+        pub sensitivity_pct: f64 = Field::new("%").label("water sensitivity").within(0.0, 100.0)
+            .or(0.0),
+        /// Lots in the piece.
+        pub lots: f64 = Field::new("").label("lots in it").within(1.0, 9.0).or(1.0),
     }
 }
 
@@ -162,6 +167,8 @@ impl Charge {
             lag_h: steeping.lag_h,
             nitrogen_pct_dry: steeping.nitrogen_pct_dry,
             held_back_h: steeping.held_back_h,
+            sensitivity_pct: steeping.sensitivity_pct,
+            lots: 1.0,
         }
     }
 }

@@ -32,22 +32,31 @@
 
 #[cfg(test)]
 mod acts_tests;
+mod band;
 mod course;
 mod face;
 mod figures;
 pub mod growth;
 pub mod heat;
 mod piece;
+mod proposal;
+#[cfg(test)]
+mod proposal_tests;
 mod report;
 mod state;
 #[cfg(test)]
 mod tests;
+mod waiting;
 
+pub use band::{Ready, ready};
 pub use face::{Case, Floor};
 pub use figures::{
     AirKnot, Charge, Constants, Hand, How, Programme, Spread, Sprinkle, Turn, Vessel,
 };
+pub use proposal::case::{ProposeTurns, TurnsCase};
+pub use proposal::{TurnPlan, Turning, propose};
 pub use state::State;
+pub use waiting::{Waiting, waiting};
 
 use crate::sound::sound;
 use crate::{Balance, Curves};
@@ -141,7 +150,7 @@ pub fn run(
 ) -> Result<Run, Fault> {
     check(charge, vessel, programme, constants)?;
     let state = State::cast(charge, vessel, programme, constants);
-    course::lie(&state, Setting { charge, vessel, programme, c: constants })
+    course::lie(&state, Setting { charge, vessel, programme, c: constants }, course::STEP_H)
 }
 
 /// Gives the rest of a piece's course from how it stands: reckoned, or with what was noted of it
@@ -176,7 +185,7 @@ pub fn resume(
             sets: "the hours the piece has lain".into(),
         });
     }
-    course::lie(state, Setting { charge, vessel, programme, c: constants })
+    course::lie(state, Setting { charge, vessel, programme, c: constants }, course::STEP_H)
 }
 
 fn check(

@@ -119,6 +119,7 @@ fn result(out: &Out) -> Node {
         ("temperature_c", out.temperature_c.into()),
         ("nitrogen_pct_dry", out.nitrogen_pct_dry.into()),
         ("germinating_fraction", out.germinating_fraction.into()),
+        ("sensitivity_pct", out.sensitivity_pct.into()),
         ("airless_h", out.airless_h.into()),
         ("lag_h", out.lag_h.into()),
         ("held_back_h", out.held_back_h.into()),

@@ -75,6 +75,8 @@ pub struct Out {
     pub nitrogen_pct_dry: f64,
     /// Share of the corns that grow, 0 to 1.
     pub germinating_fraction: f64,
+    /// Points by which fewer corns grew in 8 ml of water than in 4 ml.
+    pub sensitivity_pct: f64,
     /// Hours without air, at 15 °C.
     pub airless_h: f64,
     /// Delay on the floor.

@@ -169,5 +169,5 @@ fn binds(search: &Search<'_>, run: &Run) -> Result<Vec<String>, Fault> {
 }
 
 pub(super) fn gentle(charge: &Charge) -> bool {
-    charge.germinative_energy_4ml_pct - charge.germinative_energy_8ml_pct > report::SENSITIVE
+    report::sensitivity_pct(charge) > report::SENSITIVE
 }

@@ -45,6 +45,7 @@ pub(super) fn run(
         temperature_c: corn.temperature_c,
         nitrogen_pct_dry: charge.nitrogen_pct_dry,
         germinating_fraction,
+        sensitivity_pct: sensitivity_pct(charge),
         airless_h: corn.airless_h,
         lag_h: (c.airless_lag * corn.airless_h).min(LONGEST_LAG_H) + later_h,
         held_back_h,
@@ -58,6 +59,11 @@ pub(super) fn run(
     let warnings = warnings(&out, corn, charge);
     let balance = balance(state, corn, setting);
     Run { out, state: corn.state(), curves: kept.curves, balance, warnings }
+}
+
+/// Points by which fewer corns grow in 8 ml of water than in 4 ml.
+pub(super) fn sensitivity_pct(charge: &Charge) -> f64 {
+    (charge.germinative_energy_4ml_pct - charge.germinative_energy_8ml_pct).max(0.0)
 }
 
 /// Corns that grow, %.
@@ -115,7 +121,7 @@ fn warnings(out: &Out, corn: &Corn, charge: &Charge) -> Vec<Warning> {
         let says = format!("The corn reached {warmest:.1} °C; {WARMEST_C} is the custom.");
         warn("warm", says);
     }
-    let sensitive = charge.germinative_energy_4ml_pct - charge.germinative_energy_8ml_pct;
+    let sensitive = sensitivity_pct(charge);
     if sensitive > SENSITIVE {
         let says = format!(
             "4 ml less 8 ml is {sensitive:.0}: keep the first water under 6 h, rest longer."
