@@ -70,6 +70,7 @@ pub struct Working {
     /// The house it is kept in.
     pub house: House,
     pub(crate) stillhouse: crate::places::Stills,
+    pub(crate) maltings: crate::places::Malting,
     foretold: RwLock<Option<(i64, Arc<Forecasts>)>>,
     foretelling: AtomicBool,
 }
@@ -81,6 +82,7 @@ impl Working {
             book,
             house,
             stillhouse: crate::places::Stills::default(),
+            maltings: crate::places::Malting::default(),
             foretold: RwLock::new(None),
             foretelling: AtomicBool::new(false),
         }

@@ -31,6 +31,11 @@ pub fn seen(at: &ZonedDateTime, now: &ZonedDateTime) -> String {
     }
 }
 
+/// Gives the date: `22 Oct`.
+pub fn date(at: &ZonedDateTime) -> String {
+    at.strftime("%-d %b").to_string()
+}
+
 /// Gives a span in words: `37 min`, `11 h`, `2 h 20 min`, `3 days`.
 pub fn span(seconds: i64) -> String {
     let minutes = (seconds.abs() + 30) / 60;

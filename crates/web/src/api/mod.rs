@@ -2,6 +2,7 @@
 //! What is here is described at `/api/openapi.json`.
 
 mod book;
+mod maltings;
 mod node;
 mod reckon;
 mod stillhouse;
@@ -28,6 +29,13 @@ fn addresses() -> Vec<(&'static str, MethodRouter<Arc<App>>)> {
         ("/api/accounts/{place}/{name}/movements", get(book::movements)),
         ("/api/entries", get(book::entries).post(book::note)),
         ("/api/entries/{serial}", get(book::entry)),
+        ("/api/maltings/pieces", get(maltings::pieces)),
+        ("/api/maltings/pieces/{piece}", get(maltings::piece)),
+        ("/api/maltings/kiln", get(maltings::kiln)),
+        ("/api/maltings/queue", get(maltings::queue)),
+        ("/api/maltings/bins", get(maltings::bins)),
+        ("/api/maltings/lots", get(maltings::lots)),
+        ("/api/maltings/gate", get(maltings::gate)),
         ("/api/stillhouse/runs", get(stillhouse::runs)),
         ("/api/stillhouse/runs/{run}", get(stillhouse::run)),
         ("/api/stillhouse/runs/{run}/heart", get(stillhouse::heart)),

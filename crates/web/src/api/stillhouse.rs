@@ -11,7 +11,8 @@ use std::sync::Arc;
 
 type Pairs = Vec<(String, String)>;
 
-fn told(found: Result<Value, Refused>) -> Response {
+/// The answer, or why there is none.
+pub(super) fn told(found: Result<Value, Refused>) -> Response {
     match found {
         Ok(value) => answer(StatusCode::OK, &value),
         Err(Refused::Missing(says)) => fault(StatusCode::NOT_FOUND, says),

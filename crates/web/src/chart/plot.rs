@@ -101,6 +101,8 @@ pub struct Panel {
     pub from_zero: bool,
     /// Words at places of it.
     pub labels: Vec<Label>,
+    /// Stretches along the axis that are tinted: under water.
+    pub shaded: Vec<(f64, f64)>,
 }
 
 /// Panels on one axis.
@@ -201,6 +203,10 @@ impl Plot {
             svg y=(n(top)) width="100%" height=(n(height)) viewBox={ "0 0 1000 " (n(height)) }
                 preserveAspectRatio="none" overflow="visible" {
                 @if let Some((from, to, _)) = &panel.heart {
+                    rect.heart x=(n(across(*from))) width=(n(across(*to) - across(*from)))
+                        y="0" height=(n(height)) {}
+                }
+                @for (from, to) in &panel.shaded {
                     rect.heart x=(n(across(*from))) width=(n(across(*to) - across(*from)))
                         y="0" height=(n(height)) {}
                 }

@@ -5,6 +5,7 @@ mod frame;
 mod kept;
 mod litres;
 mod maltings;
+mod put;
 mod stillhouse;
 mod today;
 
@@ -16,6 +17,8 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 pub(crate) use frame::frame;
+pub(crate) use maltings::api as maltings_api;
+pub(crate) use maltings::desk::Desk as Malting;
 use maud::{Markup, html};
 use std::sync::Arc;
 pub(crate) use stillhouse::api as stillhouse_api;

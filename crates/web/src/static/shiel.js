@@ -203,6 +203,8 @@ async function send(note) {
       headers: { "content-type": "application/x-www-form-urlencoded", "x-part": "1" },
     });
     if (answer.status === 502 || answer.status === 503 || answer.status === 504) return false;
+    const then = answer.headers.get("x-then");
+    if (then && waiting.length === 0) { location.assign(then); return true; }
     put(await answer.text(), false);
     return true;
   } catch { return false; } finally { clearTimeout(late); }

@@ -1,95 +1,87 @@
-//! The bins as standing columns: what lies where, how old and how smoky, what may be used next.
+//! The bins as standing columns: what lies where, how old and how smoky, what may be used next and
+//! what must wait.
 
-use super::now::layer_kg;
+use super::desk::Seen;
 use crate::app::{App, Working};
 use crate::chart::{Column, Ink, Tier};
 use crate::places::vessel;
 use crate::{caution, when};
-use house::standing::{Bin, Layer};
-use house::{Equipment, Standing};
+use forecast::maltings::{BinSeen, State};
 use maud::{Markup, html};
 use sheets::figure::{self, NARROW};
 
-/// Seconds in a week.
-const WEEK_S: f64 = 7.0 * 86_400.0;
-
 /// All bins.
-pub(super) fn section(app: &App, open: &Working, standing: &Standing) -> Markup {
-    let bins: Vec<_> = open.house.vessels("bin").collect();
-    let tallest = bins.iter().filter_map(|v| most_t(&v.what)).fold(0.0, f64::max);
+pub(super) fn section(app: &App, open: &Working, seen: &Seen) -> Markup {
+    let bins = seen.bins(open);
+    let tallest = bins.iter().map(|bin| bin.holds_kg / 1000.0).fold(0.0, f64::max);
     html! {
         section id="bins" {
             div.sec {
                 h2 { "Bins" }
                 p {
-                    "first in lies at the bottom and leaves first; "
-                    (figure::bare(tallest)) (NARROW) "t each"
+                    @if bins.iter().all(|b| b.lowest_first) { "lowest layer leaves first" }
+                    @else { "layers as they lie" }
+                    "; " (figure::bare(tallest)) (NARROW) "t each"
                 }
             }
             ul.bins {
-                @for known in &bins {
-                    @let held = standing.bins.iter().find(|b| b.vessel == known.key);
+                @for bin in bins {
                     li {
-                        (column(app, open, known, held).draw(tallest))
-                        p {
-                            b { (vessel(open, &known.key)) }
-                            (beneath(held))
-                        }
+                        (column(open, bin).draw(tallest))
+                        p { b { (vessel(open, &bin.bin)) } (beneath(app, bin)) }
                     }
                 }
             }
             (key(open))
+            @for bin in bins {
+                @for says in &bin.says { p.note { (vessel(open, &bin.bin)) ": " (says) } }
+            }
             (caution::draw(caution::Hazard::Bin))
         }
     }
 }
 
-fn most_t(what: &Equipment) -> Option<f64> {
-    match what {
-        Equipment::Bin(_, bin) => Some(bin.measures.holds_kg / 1000.0),
-        _ => None,
-    }
-}
-
-fn weeks(app: &App, layer: &Layer) -> f64 {
-    when::ago(layer.since, app.clock.now()) as f64 / WEEK_S
-}
-
-fn column(app: &App, open: &Working, known: &house::Vessel, held: Option<&Bin>) -> Column {
-    let layers = held.map_or(&[][..], |bin| &bin.layers);
-    let tiers = layers.iter().map(|layer| {
-        let tonnes = layer_kg(layer) / 1000.0;
-        Tier {
-            tonnes,
-            ink: ink(open, &layer.make),
-            says: vec![
-                figure::unit(&figure::fixed(tonnes, 1), "t"),
-                figure::unit(&figure::fixed(weeks(app, layer), 0), "wk"),
-            ],
-            held: layer.held,
-        }
+fn column(open: &Working, bin: &BinSeen) -> Column {
+    let tiers = bin.layers.iter().map(|layer| Tier {
+        tonnes: layer.t,
+        ink: ink(open, &layer.make),
+        says: vec![
+            figure::unit(&figure::fixed(layer.t, 1), "t"),
+            figure::unit(&figure::fixed(layer.weeks, 0), "wk"),
+        ],
+        held: layer.held,
     });
-    let tiers: Vec<Tier> = tiers.collect();
-    let total: f64 = tiers.iter().map(|t| t.tonnes).sum();
     Column {
         says: format!(
-            "{}: {} in {} layers",
-            vessel(open, &known.key),
-            figure::unit(&figure::fixed(total, 1), "t"),
-            tiers.len()
+            "{}, {}, {}",
+            vessel(open, &bin.bin),
+            figure::unit(&figure::fixed(bin.lies_kg / 1000.0, 1), "t"),
+            bin.state.word()
         ),
-        tiers,
-        most_t: most_t(&known.what).unwrap_or(total),
+        tiers: tiers.collect(),
+        most_t: bin.holds_kg / 1000.0,
     }
 }
 
-/// Smoke in figures.
-fn beneath(held: Option<&Bin>) -> Markup {
-    let layers = held.map_or(&[][..], |bin| &bin.layers);
-    let smoke: Vec<String> = layers.iter().map(|l| figure::fixed(l.phenols_mg_kg_dry, 0)).collect();
+/// Smoke in figures, and what may be done.
+fn beneath(app: &App, bin: &BinSeen) -> Markup {
+    let mut smoke: Vec<String> =
+        bin.layers.iter().map(|l| figure::fixed(l.phenols_mg_kg_dry, 0)).collect();
+    smoke.dedup();
+    let none = smoke == ["0"];
+    let wanted = matches!(bin.state, State::Held { .. });
     html! {
-        @if layers.is_empty() { span.small { "empty" } }
-        @else { span.small { (smoke.join("/")) (NARROW) "mg/kg" } }
+        @if bin.layers.is_empty() { span.small { "empty" } }
+        @else if none { span.small { "no smoke" } }
+        @else { span.small { i { (smoke.join("/")) } (NARROW) "mg/kg" } }
+        @if let (Some(piece), true) = (bin.for_piece, bin.layers.is_empty()) {
+            span.small.soft { "for piece " (piece) }
+        } @else if !bin.layers.is_empty() {
+            span.small.soft[!wanted].copper[wanted] { (bin.state.word()) }
+        }
+        @if let Some(by) = bin.use_by.filter(|_| bin.state.may_draw()) {
+            span.small.soft { "use by " (when::date(&app.clock.local(by))) }
+        }
     }
 }
 

@@ -1,30 +1,30 @@
 //! The floors: each piece as a strip over its days, what it wants next, and the form in which a
 //! turn or a temperature is noted.
 
+use super::desk::Seen;
 use super::noting::{self, Open};
 use crate::app::{App, Working};
 use crate::caution::{self, Hazard};
 use crate::chart::PieceStrip;
-use crate::places::today::expect::Outlook;
 use crate::places::vessel;
 use crate::when;
+use forecast::maltings::Floored;
+use forecast::maltings::piece::Felt;
+use house::Vessel;
 use house::standing::Piece;
-use house::{Equipment, Malted, Vessel};
 use jiff::Timestamp;
 use maud::{Markup, html};
-use plan::{TaskKind, Work};
+use sheets::figure::{self, NARROW};
 
 /// Days a strip shows at least.
 const DAYS: f64 = 9.0;
+/// Half the width of a band that holds nine in ten, in standard uncertainties; and how unsure a
+/// hand's thermometer in a heap is, K.
+const NINETY: f64 = forecast::figure::NINE_IN_TEN;
+const READ_SD_C: f64 = 0.5;
 
 /// All floors.
-pub(super) fn section(
-    app: &App,
-    open: &Working,
-    outlook: &Outlook,
-    opened: Option<Open<'_>>,
-) -> Markup {
-    let due = outlook.due(app.clock.now());
+pub(super) fn section(app: &App, open: &Working, seen: &Seen, opened: Option<Open<'_>>) -> Markup {
     html! {
         section id="floors" {
             div.sec {
@@ -32,7 +32,7 @@ pub(super) fn section(
                 p { "grain °C between turns; ticks are turns; band is ready" }
             }
             @for floor in open.house.vessels("floor") {
-                (row(app, open, outlook, floor, &due, opened))
+                (row(app, open, seen, floor, opened))
             }
             (caution::draw(Hazard::Grain))
         }
@@ -43,47 +43,110 @@ pub(super) fn section(
 pub(super) fn row(
     app: &App,
     open: &Working,
-    outlook: &Outlook,
+    seen: &Seen,
     floor: &Vessel,
-    due: &[Work],
     opened: Option<Open<'_>>,
 ) -> Markup {
-    let piece = outlook.standing.floors.iter().find(|p| p.vessel == floor.key);
+    let piece = seen.standing.floors.iter().find(|p| p.vessel == floor.key);
     let name = vessel(open, &floor.key);
     let opened = opened.filter(|o| o.is_about(&floor.key));
     html! {
         div.piece-row id={ "f-" (floor.key) } data-part {
             @match piece {
                 None => div { h3 { (name) } p.soft { "clear, free for the next piece" } },
-                Some(piece) => {
-                    (said(app, open, piece, &name, due))
-                    div.strip { (strip(app, open, outlook, piece).draw()) }
-                    (acts(piece, wanted(due, piece).is_some_and(|turn| turn.late_min > 0)))
-                },
+                Some(piece) => (lying(app, open, seen, (piece, &name))),
             }
             @if let Some(opened) = opened { (noting::form(opened)) }
         }
     }
 }
 
-/// The next turn of a piece.
-fn wanted<'w>(due: &'w [Work], piece: &Piece) -> Option<&'w Work> {
-    let mut turns = due.iter().filter(|w| w.kind == TaskKind::Turn && w.vessel == piece.vessel);
-    turns.next()
-}
-
-fn said(app: &App, open: &Working, piece: &Piece, name: &str, due: &[Work]) -> Markup {
-    let make = open.house.make(&piece.make).map_or(piece.make.as_str(), |m| m.name.as_str());
-    let day = days(piece.since, app.clock.now()).floor() + 1.0;
+fn lying(app: &App, open: &Working, seen: &Seen, (piece, name): (&Piece, &str)) -> Markup {
+    let found = seen.floored(open, piece.piece);
+    let late = found.and_then(|f| f.as_ref().ok()).is_some_and(|f| late_s(f).is_some());
     html! {
         div {
-            h3 { (name) ", piece " (piece.piece) }
-            p.soft { (make) ", lot " (lot_name(&piece.lot)) ", day " (sheets::figure::bare(day)) }
-            @if let Some(turn) = wanted(due, piece) {
-                @let at = when::seen(&app.clock.local(turn.at), &app.clock.here());
-                @if turn.late_min > 0 {
-                    p.copper { "turn due " (at) ", " (when::span(turn.late_min * 60)) " late" }
-                } @else { p.soft { "next turn " (at) } }
+            h3 { (name) ", " a href={ "/maltings/piece/" (piece.piece) } { "piece " (piece.piece) } }
+            @match found {
+                Some(Ok(floored)) => (said(app, open, floored)),
+                _ => p.soft { (make_name(open, &piece.make)) ", " (lot_name(&piece.lot)) },
+            }
+        }
+        div.strip {
+            @match found {
+                Some(Ok(floored)) => (strip(floored).draw()),
+                Some(Err(fault)) => p.empty { "Nothing can be reckoned of it: " (fault) "." },
+                None => p.empty { "The book does not know how it came here." },
+            }
+        }
+        (acts(piece, late))
+    }
+}
+
+/// How late the next turn is, where it is late.
+pub(super) fn late_s(floored: &Floored) -> Option<i64> {
+    let next = floored.turns_due.first()?;
+    let late = when::ago(next.at, floored.at);
+    (late >= 60).then_some(late)
+}
+
+/// What is said of a piece beneath its name.
+fn said(app: &App, open: &Working, floored: &Floored) -> Markup {
+    let day = days(floored.laid_at, floored.at).floor() + 1.0;
+    let here = app.clock.here();
+    let at = |moment: Timestamp| when::seen(&app.clock.local(moment), &here);
+    html! {
+        p.soft {
+            (make_name(open, &floored.make)) ", " (lots_said(&floored.lots)) ", day " (figure::bare(day))
+        }
+        @if let Some(next) = floored.turns_due.first() {
+            @if let Some(late) = late_s(floored) {
+                p.copper { (how(next.how)) " due " (at(next.at)) ", " (when::span(late)) " late" }
+            } @else {
+                p.soft { "next " (how(next.how)) " " i { (at(next.at)) } }
+            }
+        }
+        @match floored.felt {
+            Felt::No => {},
+            Felt::Soon => p.copper { "felts at " (at(floored.felts_at)) " unless it is turned" },
+            Felt::Past => p.copper { "unturned past " (at(floored.felts_at)) ": it felts" },
+        }
+        @if let Some(uneven) = &floored.uneven { p.soft { (uneven) } }
+        (figs(app, floored))
+    }
+}
+
+/// A moment known to some hours is not told to the minute.
+fn to_the_hour(at: Timestamp) -> Timestamp {
+    Timestamp::from_second((at.as_second() + 1800).div_euclid(3600) * 3600).unwrap_or(at)
+}
+
+/// A turn in a word.
+pub(super) fn how(how: house::malted::Turning) -> &'static str {
+    match how {
+        house::malted::Turning::Full => "turn",
+        house::malted::Turning::Plough => "ploughing",
+    }
+}
+
+fn figs(app: &App, floored: &Floored) -> Markup {
+    let ready = app.clock.local(to_the_hour(floored.ready.likely));
+    html! {
+        dl.figs {
+            div {
+                dt { "acrospire" }
+                dd { i { (figure::fixed(floored.now.acrospire, 2)) } }
+            }
+            div {
+                dt { "softened" }
+                dd { i { (figure::fixed(100.0 * floored.now.modification, 0)) } span.u { (NARROW) "%" } }
+            }
+            div {
+                dt { "ready" }
+                dd {
+                    i { (when::seen(&ready, &app.clock.here())) }
+                    span.u { " ± " (figure::fixed(floored.ready.reach_h(), 0)) (NARROW) "h" }
+                }
             }
         }
     }
@@ -100,9 +163,28 @@ fn acts(piece: &Piece, late: bool) -> Markup {
     }
 }
 
-/// A lot as a person says it.
+/// A lot as a person says it: `two_row_3` is the third lot of two-row.
 pub(super) fn lot_name(lot: &str) -> String {
-    lot.replace('_', " ")
+    match lot.rsplit_once('_') {
+        Some((kind, number)) if number.parse::<u32>().is_ok() => {
+            format!("{} lot {number}", kind.replace('_', "-"))
+        }
+        _ => match lot.parse::<u32>() {
+            Ok(number) => format!("lot {number}"),
+            Err(_) => lot.replace('_', " "),
+        },
+    }
+}
+
+/// Lots as the forecast names them, as a person says them.
+pub(super) fn lots_said(lots: &str) -> String {
+    let one = |part: &str| part.split(", ").map(lot_name).collect::<Vec<_>>().join(", ");
+    lots.split(" and ").map(one).collect::<Vec<_>>().join(" and ")
+}
+
+/// A make as a person says it.
+pub(super) fn make_name<'h>(open: &'h Working, key: &'h str) -> &'h str {
+    open.house.make(key).map_or(key, |make| make.name.as_str())
 }
 
 /// Days from one moment to another.
@@ -110,26 +192,39 @@ pub(super) fn days(from: Timestamp, to: Timestamp) -> f64 {
     when::ago(from, to) as f64 / 86_400.0
 }
 
-fn strip(app: &App, open: &Working, outlook: &Outlook, piece: &Piece) -> PieceStrip {
-    let now = app.clock.now();
-    let known: Option<&Malted> = outlook.standing.malted.iter().find(|m| m.piece == piece.piece);
-    let laid = known.and_then(|m| m.floor.as_ref());
-    let noted = laid.map_or_else(
-        || piece.grain_c.iter().map(|r| (days(piece.since, r.at), r.value, false)).collect(),
-        |l| l.grain_c.iter().map(|r| (days(piece.since, r.at), r.value, false)).collect(),
-    );
-    let ceiling_c = open.house.vessel(&piece.vessel).map_or(21.0, |v| match &v.what {
-        Equipment::Floor(..) => 21.0,
-        _ => 20.0,
+/// The piece over its days.
+pub(super) fn strip(floored: &Floored) -> PieceStrip {
+    let day = |at: Timestamp| days(floored.laid_at, at);
+    let noted = floored.noted.iter().map(|one| {
+        let sd = floored.at(one.at).map_or(0.0, |p| p.grain_sd_c).hypot(READ_SD_C);
+        (day(one.at), one.value, (one.value - one.before).abs() > NINETY * sd)
     });
     PieceStrip {
-        says: format!("Piece {} on its floor", piece.piece),
-        days: DAYS.max(days(piece.since, now).ceil()),
-        now: days(piece.since, now),
-        noted,
-        ceiling_c,
-        done: laid
-            .map_or_else(Vec::new, |l| l.turns.iter().map(|t| days(piece.since, t.at)).collect()),
-        ..PieceStrip::default()
+        says: format!(
+            "Piece {}: grain temperature over its days, turns done and to come, and when it is \
+             ready",
+            floored.piece
+        ),
+        days: DAYS.max(day(floored.ready.to).ceil()),
+        now: day(floored.at),
+        grain: floored.points.iter().map(|p| (day(p.at), p.grain_c)).collect(),
+        noted: noted.collect(),
+        ceiling_c: floored.ceiling_c,
+        done: floored.turns_done.iter().map(|(at, _)| day(*at)).collect(),
+        due: floored.turns_due.iter().map(|due| day(due.at)).collect(),
+        ready: Some((day(floored.ready.from), day(floored.ready.to))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{lot_name, lots_said};
+
+    #[test]
+    fn a_lot_is_called_as_a_person_says_it() {
+        assert_eq!(lot_name("two_row_3"), "two-row lot 3");
+        assert_eq!(lot_name("7"), "lot 7");
+        assert_eq!(lot_name("landrace"), "landrace");
+        assert_eq!(lots_said("two_row_2 and two_row_3"), "two-row lot 2 and two-row lot 3");
     }
 }

@@ -1,16 +1,25 @@
 //! Maltings: barley lots and how to steep them, pieces on their floors, the kiln, the bins, and
 //! what waits for the kiln.
 
+pub(crate) mod api;
 mod bins;
+mod constants;
+pub(crate) mod desk;
 mod floors;
+mod intake;
 mod kiln;
+mod lots;
 mod noting;
 mod now;
+mod picture;
+mod piece;
+mod queue;
+mod sheet;
+mod steeps;
 
 use crate::app::{App, Seen, Working};
 use crate::caution::{self, Hazard};
 use crate::layout::{Page, Place, page};
-use crate::places::today::expect::Outlook;
 use crate::places::today::{asked, sent::Filled, unreadable};
 use crate::places::{frame, working};
 use axum::Router;
@@ -18,6 +27,7 @@ use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
+use desk::Seen as Maltings;
 use maud::html;
 use noting::Open;
 pub(super) use now::live;
@@ -30,6 +40,10 @@ pub(crate) fn router() -> Router<Arc<App>> {
         .route("/maltings", get(show))
         .route("/maltings/note", post(noting::note))
         .route("/maltings/check", get(noting::check))
+        .route("/maltings/intake", get(intake::show).post(intake::note))
+        .route("/maltings/piece/{piece}", get(piece::show))
+        .route("/maltings/kiln/sheet", get(sheet::show))
+        .route("/maltings/intake/check", get(intake::check))
 }
 
 async fn show(State(app): State<Arc<App>>, seen: Seen, Query(pairs): Query<Pairs>) -> Response {
@@ -51,23 +65,26 @@ fn whole(
     (pairs, opened): (&Pairs, Option<Open<'_>>),
     status: StatusCode,
 ) -> Response {
-    let outlook = match Outlook::at(open, app.clock.now()) {
-        Ok(outlook) => outlook,
+    let maltings = match Maltings::at(open, app.clock.now()) {
+        Ok(maltings) => maltings,
         Err(fault) => return unreadable(&fault),
     };
-    let standing = &outlook.standing;
     let body = html! {
         (noting::done(pairs))
-        (floors::section(app, open, &outlook, opened))
+        (floors::section(app, open, &maltings, opened))
+        (steeps::section(app, open, &maltings, opened))
         div.two {
-            div { (kiln::section(app, open, standing, opened)) }
+            div { (kiln::section(app, open, &maltings, opened)) }
             aside {
+                (queue::section(app, open, &maltings))
                 section { (caution::draw(Hazard::Kiln)) }
             }
         }
-        (bins::section(app, open, standing))
+        (bins::section(app, open, &maltings))
+        (lots::section(app, open, &maltings))
+        (constants::section())
     };
-    let line = html! { p { (now::line(app, open, standing)) } };
+    let line = html! { p { (now::line(app, open, &maltings.standing)) } };
     let here = Page { place: Some(Place::Maltings), title: "Maltings", line, body };
     (status, page(app, seen, &frame(app), &here)).into_response()
 }

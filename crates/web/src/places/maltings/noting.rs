@@ -1,13 +1,13 @@
 //! A turn, a temperature or a reading of the kiln, noted in place: the first tap opens the form
 //! where the work is, the second notes it, and the piece is reckoned anew from it.
 
-use super::{Pairs, floors, whole};
-use crate::app::{App, Seen, Working};
+use super::desk::Seen;
+use super::{Pairs, floors, kiln, steeps, whole};
+use crate::app::{self, App, Working};
 use crate::caution::{self, Hazard};
 use crate::fail;
 use crate::layout::{Place, escape};
 use crate::places::today::ask::Ask;
-use crate::places::today::expect::Outlook;
 use crate::places::today::row::{self, Sheet};
 use crate::places::today::sent::{self, Ended, Filled};
 use crate::places::today::{asked, unreadable};
@@ -61,7 +61,7 @@ pub(super) fn form(open: Open<'_>) -> Markup {
 /// What a typed figure means, before it is noted.
 pub(super) async fn check(
     State(app): State<Arc<App>>,
-    seen: Seen,
+    seen: app::Seen,
     Query(pairs): Query<Pairs>,
 ) -> Response {
     let open = match working(&app, &seen, Place::Maltings) {
@@ -78,7 +78,7 @@ pub(super) async fn check(
 /// Notes what was sent: once, whatever is sent twice.
 pub(super) async fn note(
     State(app): State<Arc<App>>,
-    seen: Seen,
+    seen: app::Seen,
     Form(pairs): Form<Pairs>,
 ) -> Response {
     let open = match working(&app, &seen, Place::Maltings) {
@@ -92,6 +92,18 @@ pub(super) async fn note(
     };
     let vessel = ask.about.iter().find(|(k, _)| k == "vessel").map(|(_, v)| v.clone());
     match sent::note(&app, &open, &ask, Filled::of(&app, &pairs)) {
+        Ended::InBook(noted) if vessel.is_none() => {
+            let piece = ask.about.iter().find(|(k, _)| k == "piece").map(|(_, v)| v.as_str());
+            let then = match piece {
+                Some(piece) => format!("/maltings/piece/{piece}?noted={}", noted.serial),
+                None => format!("/maltings?noted={}", noted.serial),
+            };
+            if seen.part {
+                ([("x-then", then)], "").into_response()
+            } else {
+                Redirect::to(&then).into_response()
+            }
+        }
         Ended::InBook(noted) if seen.part => {
             answered(&app, &open, vessel.as_deref(), &noted).into_response()
         }
@@ -117,14 +129,13 @@ pub(super) async fn note(
 
 /// The row of the vessel as it stands, with the form in it where one is given.
 fn again(app: &App, open: &Arc<Working>, vessel: Option<&str>, opened: Option<Open<'_>>) -> Markup {
-    let Ok(outlook) = Outlook::at(open, app.clock.now()) else { return html! {} };
-    let floor = open.house.vessels("floor").find(|v| Some(v.key.as_str()) == vessel);
+    let Ok(seen) = Seen::at(open, app.clock.now()) else { return html! {} };
+    let known = vessel.and_then(|key| open.house.vessel(key));
     html! {
-        @match floor {
-            Some(floor) => {
-                (floors::row(app, open, &outlook, floor, &outlook.due(app.clock.now()), opened))
-            },
-            None => (super::kiln::part(app, open, &outlook.standing, opened)),
+        @match known.map(|v| (v, v.what.kind())) {
+            Some((floor, "floor")) => (floors::row(app, open, &seen, floor, opened)),
+            Some((steep, "steep")) => (steeps::row(app, open, &seen, steep, opened)),
+            _ => (kiln::part(app, open, &seen, opened)),
         }
     }
 }

@@ -1,10 +1,10 @@
 //! "Keep these cuts": the decision is noted in the book for the make, and holds from now on.
 
 use super::Pairs;
-use super::nose::put;
 use super::run::{Cutting, view, whole};
 use crate::app::{App, Seen};
 use crate::layout::Place;
+use crate::places::put::put;
 use crate::places::working;
 use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;

@@ -6,13 +6,13 @@ use super::run::view;
 use super::view::{View, runs};
 use crate::app::{App, Seen, Working};
 use crate::layout::Place;
+use crate::places::put::put;
 use crate::places::today::unreadable;
 use crate::places::working;
 use crate::when;
 use axum::extract::{Form, Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use book::{BookFault, Moment, Noting, Role};
 use house::Ran;
 use maud::{Markup, html};
 use sheets::figure;
@@ -207,34 +207,6 @@ fn again(app: &App, seen: &Seen, view: &View, form: &Markup) -> Response {
     let frame = crate::places::frame(app);
     (StatusCode::UNPROCESSABLE_ENTITY, crate::layout::page(app, seen, &frame, &here))
         .into_response()
-}
-
-/// Puts a thing in the book, once, whatever is sent twice; gives its serial, or why not in words.
-pub(super) fn put(
-    app: &App,
-    open: &Working,
-    kind: &str,
-    told: &[(String, String)],
-    id: &str,
-) -> Result<u64, String> {
-    let known = book::kind(kind).map_err(|fault| format!("{fault}."))?;
-    let role = if known.writers.contains(&Role::Hand) {
-        Role::Hand
-    } else {
-        known.writers.first().copied().unwrap_or(Role::Hand)
-    };
-    let zone = app.clock.here().time_zone().clone();
-    let now = Moment::in_zone(app.clock.now(), &zone);
-    let id = if id.is_empty() || id.len() > 100 { app.new_id() } else { id.to_owned() };
-    let pairs = told.iter().map(|(k, v)| (k.as_str(), v.as_str()));
-    let noted = Noting::from_pairs(kind, pairs).and_then(|noting| {
-        let noting = noting.id(&id).at(now).noted(now);
-        open.book.note(&noting.by(role.key().replace('_', " "), role))
-    });
-    noted.map(|noted| noted.serial).map_err(|fault| match fault {
-        BookFault::Store(fault) => format!("{fault}. Nothing was noted; send it again."),
-        fault => format!("{fault}."),
-    })
 }
 
 /// A thing that a nose may follow, and how it is read of a run.

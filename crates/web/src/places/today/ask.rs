@@ -116,16 +116,24 @@ impl Ask {
         };
         if kind.key == "reading" {
             ask.figures = readable(what?);
-            for wanted in &mut ask.figures {
-                let expected = outlook.expected(vessel?, wanted.field.key, now);
-                let scale = wanted.scale;
-                wanted.expected =
-                    expected.map(|(v, sd)| (scale.shown(v), scale.shown(sd) - scale.shown(0.0)));
-            }
+            ask.expecting(outlook, vessel?, now);
         } else {
             ask.described();
+            if let ("turn", Some(vessel)) = (kind.key, vessel) {
+                ask.expecting(outlook, vessel, now);
+            }
         }
         Some(ask)
+    }
+
+    /// What is expected of each figure now.
+    fn expecting(&mut self, outlook: &Outlook, vessel: &str, now: Timestamp) {
+        for wanted in &mut self.figures {
+            let expected = outlook.expected(vessel, wanted.field.key, now);
+            let scale = wanted.scale;
+            wanted.expected =
+                expected.map(|(v, sd)| (scale.shown(v), scale.shown(sd) - scale.shown(0.0)));
+        }
     }
 
     /// Asks for all that the kind describes and that is not known yet.
@@ -172,7 +180,7 @@ fn lower(text: &str) -> String {
 fn plain(field: Field, needed: bool) -> Wanted {
     let scale = if field.key.ends_with("gravity") {
         Scale::Degrees
-    } else if field.key == "moisture_wet" {
+    } else if field.key.ends_with("moisture_wet") {
         Scale::Percent
     } else {
         Scale::Plain
@@ -197,7 +205,11 @@ fn reading(key: &'static str, range: (f64, f64)) -> Option<Wanted> {
     let mut wanted = plain(field, false);
     wanted.field.low = range.0;
     wanted.field.high = range.1;
-    wanted.decimals = u8::from(key != "bulk_l");
+    wanted.decimals = match key {
+        "bulk_l" | "peat_kg" | "oil_kg" => 0,
+        "acrospire" => 2,
+        _ => 1,
+    };
     Some(wanted)
 }
 
@@ -207,11 +219,20 @@ fn readable(what: &str) -> Vec<Wanted> {
         "washback" => {
             vec![reading("gravity", (985.0, 1120.0)), reading("temperature_c", (5.0, 45.0))]
         }
-        "floor" => vec![reading("grain_c", (0.0, 40.0))],
+        "floor" => vec![reading("grain_c", (0.0, 40.0)), reading("acrospire", (0.0, 1.5))],
         "kiln" => {
-            vec![reading("air_off_c", (0.0, 110.0)), reading("air_on_c", (10.0, 120.0))]
+            vec![
+                reading("air_off_c", (0.0, 110.0)),
+                reading("air_on_c", (10.0, 120.0)),
+                reading("bed_c", (0.0, 120.0)),
+                reading("moisture_wet", (2.0, 50.0)),
+                reading("peat_kg", (0.0, 20_000.0)),
+                reading("oil_kg", (0.0, 20_000.0)),
+            ]
         }
-        "steep" => vec![reading("temperature_c", (0.0, 30.0))],
+        "steep" => {
+            vec![reading("temperature_c", (0.0, 30.0)), reading("moisture_wet", (10.0, 55.0))]
+        }
         "mash_tun" => vec![reading("temperature_c", (30.0, 98.0))],
         "still" => {
             vec![
@@ -248,7 +269,8 @@ fn hazard(kind: &str, what: Option<&str>) -> Option<Hazard> {
         "fill" | "place" | "dispatch" => return Some(Hazard::Lifting),
         "reduce" | "receive" | "pump" | "regauge" => return Some(Hazard::Spirit),
         "mash" => return Some(Hazard::HotLiquor),
-        "draw" => return Some(Hazard::Dust),
+        "draw" | "intake" => return Some(Hazard::Dust),
+        "strip" => return Some(Hazard::Mould),
         _ => {}
     }
     match what? {

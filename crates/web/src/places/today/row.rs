@@ -179,7 +179,7 @@ pub(in crate::places) fn form(ask: &Ask, filled: &Filled, sheet: &Sheet) -> Mark
 }
 
 /// One field, with expected against noted beneath it.
-fn entry(wanted: &Wanted, filled: &Filled) -> Entry {
+pub(in crate::places) fn entry(wanted: &Wanted, filled: &Filled) -> Entry {
     let key = wanted.field.key;
     let mut entry = Entry::of(&wanted.field, filled.text(key));
     entry.wrong = filled.wrong.get(key).cloned();
@@ -244,7 +244,8 @@ fn against(wanted: &Wanted, typed: &str) -> Markup {
 /// Half the width of a 90 % band, in standard uncertainties.
 pub(in crate::places) const NINETY: f64 = 1.645;
 
-fn word(word: &super::ask::Word, filled: &Filled) -> Markup {
+/// One word, typed or chosen.
+pub(in crate::places) fn word(word: &super::ask::Word, filled: &Filled) -> Markup {
     let typed = filled.text(&word.key);
     html! {
         div.field {
