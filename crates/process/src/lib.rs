@@ -57,8 +57,10 @@ pub fn faces() -> Vec<Face> {
 /// Every proposal that is made by case file, as [`faces`] lists the stages.
 pub fn proposals() -> Vec<Face> {
     vec![
+        stage::face::<kiln::ProposeDry>(),
         stage::face::<steep::ProposeSteep>(),
         stage::face::<floor::ProposeTurns>(),
+        stage::face::<kiln::ProposeKiln>(),
         stage::face::<still::ProposeCut>(),
     ]
 }

@@ -65,3 +65,43 @@ fn the_example_of_the_turns_is_answered() {
         assert!(keys.iter().any(|k| k == key), "{key} not in {keys:?}");
     }
 }
+
+#[test]
+fn the_example_of_the_firing_is_answered_and_tells_how_far_it_is() {
+    let face = proposals().into_iter().find(|face| face.key == "kiln").expect("a proposal");
+    let mut told = 0;
+    let report = (face.run_watched)(&example(&face), &mut |share| {
+        assert!((0.0..=1.0).contains(&share));
+        told += 1;
+        true
+    });
+    let report = report.expect("its own example");
+    let number = |path: &str| report.result.at(path).and_then(Node::number);
+    assert!(told > 20, "{told}");
+    let (moisture, smoke) = (number("out.moisture_wet"), number("out.phenols_mg_kg_dry"));
+    assert!(moisture.is_some_and(|m| m <= 0.045), "{moisture:?}");
+    assert!(smoke.is_some_and(|s| (s - 5.0).abs() < 0.05), "{smoke:?}");
+    let (fuel, present) = (number("out.fuel_mj"), number("present.fuel_mj"));
+    assert!(fuel < present, "{fuel:?} {present:?}");
+    assert!(number("firing.hours").is_some_and(|h| h <= 33.0 + 1e-9));
+    assert!(number("earliest_h").is_some_and(|h| (10.0..25.0).contains(&h)));
+    let binds = report.result.at("binds[0].says");
+    assert!(matches!(binds, Some(Node::Text(_))), "{binds:?}");
+    assert_eq!(report.balance.open(), vec![]);
+    let keys: Vec<String> = (face.describe)().into_iter().map(|d| d.path).collect();
+    for key in ["firing.peat_kg_t", "wanted.by_h", "weights.electricity", "plant.fan_kg_s"] {
+        assert!(keys.iter().any(|k| k == key), "{key} not in {keys:?}");
+    }
+}
+
+#[test]
+fn the_example_of_the_drying_is_answered() {
+    let face = proposals().into_iter().find(|face| face.key == "dry").expect("a proposal");
+    let report = (face.run)(&example(&face)).expect("its own example");
+    let number = |path: &str| report.result.at(path).and_then(Node::number);
+    assert!(number("air_on_c") < number("harm_c"));
+    // m2 = m1 (1 - w1)/(1 - w2).
+    let mass = number("mass_kg").expect("a figure");
+    assert!((mass / (24_000.0 * 0.835 / 0.88) - 1.0).abs() < 1e-4, "{mass}");
+    assert_eq!(report.balance.open(), vec![]);
+}

@@ -44,7 +44,9 @@ mod figures;
 mod firing;
 mod limits;
 mod plant;
+pub(crate) mod proposal;
 mod smoke;
+pub(crate) mod store_dry;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
@@ -58,7 +60,11 @@ pub use face::{Case, Kiln};
 pub use figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn};
 pub use firing::{Firing, Setting};
 pub use plant::{Resistance, bed_resistance_pa_m, direct_firing_water};
+pub use proposal::case::{FiringCase, ProposeKiln};
+pub use proposal::{Asked, Bind, Proposal, Short, Wanted, Weights, propose};
 pub use smoke::{Retention, blended_phenols, new_make_phenols_mg_l, peat_for};
+pub use store_dry::case::{DryCase, ProposeDry};
+pub use store_dry::{StoreDry, Wet, harmful_air_on_c, store_dry};
 pub use vessel::Vessel;
 
 use crate::sound::sound;
