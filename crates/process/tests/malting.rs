@@ -57,7 +57,8 @@ fn barley_becomes_rested_malt() {
 
     let constants = AnalysisConstants::default();
     let analysis = bin::analysis::expected(&Making::of(&piece.out, &dried.out), &constants);
-    let charge = bin::Charge { layers: vec![Layer::laid(&piece.out, &dried.out, &analysis)] };
+    let layers = vec![Layer::laid(&piece.out, &dried.out, &analysis)];
+    let charge = bin::Charge { layers, ..bin::Charge::default() };
     let vessel = bin::Vessel {
         measures: Measures { holds_kg: 16_000.0, area_m2: 7.0 },
         emptying: Emptying::Sinking,

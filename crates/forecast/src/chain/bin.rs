@@ -42,7 +42,12 @@ pub(crate) fn link(chain: &mut Chain, frame: &Frame<'_>) -> Result<(), Fault> {
             rest_d: days,
         };
         let constants = AllConstants { bin: own.clone(), analysis: of_analysis.clone() };
-        let run = run(&Charge { layers: vec![layer] }, stage, &programme, &constants)?;
+        let run = run(
+            &Charge { layers: vec![layer], ..Charge::default() },
+            stage,
+            &programme,
+            &constants,
+        )?;
         let Some(lot) = run.out.drawn else {
             return Err(Fault::MissingPart { field: "bin".into(), wanted: "malt to draw" });
         };

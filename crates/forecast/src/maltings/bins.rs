@@ -280,7 +280,7 @@ fn top_moisture(house: &House, stage: &Vessel, layers: &[Layer], at: Timestamp) 
         air_relative_humidity: weather.relative_humidity,
         rest_d: 0.0,
     };
-    let charge = bin::Charge { layers: vec![layer] };
+    let charge = bin::Charge { layers: vec![layer], ..bin::Charge::default() };
     let run = bin::run(&charge, stage, &stay, &AllConstants::default()).ok()?;
     run.out.left.last().map(|layer| layer.moisture_wet)
 }

@@ -34,6 +34,16 @@ impl Vessel {
     }
 }
 
+impl Charge {
+    /// Reads `[[layer]]`, each with `released`.
+    fn read(reader: &mut Reader<'_>) -> Self {
+        let layers = reader.list("layer", |r| (Layer::read(r), r.flag("released", true)));
+        let held = layers.iter().enumerate().filter(|(_, (_, released))| !released);
+        let held = held.map(|(place, _)| place).collect();
+        Self { layers: layers.into_iter().map(|(layer, _)| layer).collect(), held }
+    }
+}
+
 impl Stage for Bin {
     const KEY: &'static str = "bin";
     const TITLE: &'static str = "Malt bin";
@@ -44,7 +54,7 @@ impl Stage for Bin {
 
     fn read(reader: &mut Reader<'_>) -> Case {
         Case {
-            charge: Charge { layers: reader.list("layer", Layer::read) },
+            charge: Charge::read(reader),
             vessel: reader.section("bin", Vessel::read),
             programme: reader.section("draw", Programme::read),
             constants: AllConstants {

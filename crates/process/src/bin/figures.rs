@@ -44,10 +44,12 @@ impl Layer {
 }
 
 /// Malt as it lies, the first in lowest.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Charge {
     /// Layers, lowest first.
     pub layers: Vec<Layer>,
+    /// Places of the layers that nobody may use until the laboratory's figure is in.
+    pub held: Vec<usize>,
 }
 
 /// Which malt comes out first, by the bin's build.
@@ -95,6 +97,9 @@ gauge::record! {
         /// Days of rest wanted before mashing.
         pub rest_d: f64 = Field::new("d").label("rest wanted").within(0.0, 120.0).or(21.0)
             .from(Grade::Memory, "3 to 6 weeks usual; no yield is credited to it"),
+        /// Moisture above which the mill refuses it.
+        pub most_wet: f64 = Field::new("kg/kg").label("most moisture milled, wet basis")
+            .within(0.04, 0.16).or(0.08).from(Grade::Memory, "milling refused above 7 to 8 %"),
     }
 }
 

@@ -82,18 +82,13 @@ fn skin(moisture_dry: f64, programme: &Programme, c: &Constants) -> f64 {
     rest + (moisture_dry - rest) * (-rate * programme.days).exp()
 }
 
-/// Takes `draw_kg` as it is from the layers and gives what came out.
+/// How much of each layer a draw of `draw_kg` as it is takes, kg as it is.
 ///
 /// A share of it comes from all layers alike, the rest layer by layer in the order of the bin.
-pub(super) fn draw(
-    layers: &mut Vec<Layer>,
-    vessel: &Vessel,
-    draw_kg: f64,
-    c: &Constants,
-) -> Vec<Layer> {
+pub(super) fn taken(layers: &[Layer], vessel: &Vessel, draw_kg: f64, c: &Constants) -> Vec<f64> {
     let whole: f64 = layers.iter().map(Layer::mass_kg).sum();
     if draw_kg <= 0.0 || whole <= 0.0 {
-        return Vec::new();
+        return vec![0.0; layers.len()];
     }
     // Drawing it all leaves nothing to mix.
     let share = (draw_kg / whole).min(1.0);
@@ -108,6 +103,18 @@ pub(super) fn draw(
         taken[i] += here;
         wanted -= here;
     }
+    taken
+}
+
+/// Takes `draw_kg` as it is from the layers and gives what came out.
+pub(super) fn draw(
+    layers: &mut Vec<Layer>,
+    vessel: &Vessel,
+    draw_kg: f64,
+    c: &Constants,
+) -> Vec<Layer> {
+    let whole: f64 = layers.iter().map(Layer::mass_kg).sum();
+    let taken = taken(layers, vessel, draw_kg, c);
     let mut out = Vec::new();
     for (layer, taken) in layers.iter_mut().zip(taken) {
         let part = (taken / layer.mass_kg()).clamp(0.0, 1.0);

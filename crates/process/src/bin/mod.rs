@@ -4,7 +4,8 @@
 //! layers, the first in at the bottom. A bin with a steep cone sinks as a whole and gives back
 //! the oldest first; one with a flat bottom draws a funnel and gives the newest, so the old malt
 //! never leaves. In a closed bin only the top few centimetres feel the air. Smoke fades a little
-//! in the first month. Malt above 6 % is slack and grinds badly.
+//! in the first month. Malt above 6 % is slack and grinds badly; above 8 % the mill refuses it. A
+//! layer may be on hold until the laboratory's figure is in.
 //!
 //! # Equations
 //! Skin of the top layer `dM/dt = k (M_e − M)`; phenols `c₀ [s + (1 − s) exp(−age/20 d)]`; a draw
@@ -101,7 +102,8 @@ pub struct AllConstants {
 /// As in the fields of its arguments.
 /// # Range
 /// As in the fields; outside them, `Fault::OutOfRange`. More than the bin holds, or a draw of
-/// more than lies in it, is `Fault::Beyond`.
+/// more than lies in it, is `Fault::Beyond`; a draw that takes of a layer on hold, or malt too moist
+/// to mill, is `Fault::Unworkable`.
 /// # Error
 /// See the page of this module.
 /// # Source
@@ -121,9 +123,11 @@ pub fn run(
     let mut after = before.clone();
     let moved = layers::lie(&mut after, &vessel.measures, programme, &constants.bin);
     fits(&before, &after, vessel, programme)?;
+    released(charge, &after, vessel, programme, &constants.bin)?;
     let top_wet = after.last().map_or(0.0, |l| l.moisture_wet);
     let drawn = layers::draw(&mut after, vessel, programme.draw_kg, &constants.bin);
     let lot = layers::mixed(&drawn);
+    millable(lot.as_ref(), programme)?;
     let predicted_spirit_yield_l_t = lot.map(|lot| {
         let analysis =
             Analysis { extract_pct_dry: lot.extract_pct_dry, fermentability: lot.fermentability };
@@ -170,6 +174,45 @@ fn fits(
         });
     }
     Ok(())
+}
+
+/// Refuses a draw that would take of a layer on hold.
+fn released(
+    charge: &Charge,
+    after: &[Layer],
+    vessel: &Vessel,
+    programme: &Programme,
+    c: &Constants,
+) -> Result<(), Fault> {
+    let taken = layers::taken(after, vessel, programme.draw_kg, c);
+    let held = charge.held.iter().find(|place| taken.get(**place).is_some_and(|kg| *kg > 1e-6));
+    let Some(place) = held else {
+        return Ok(());
+    };
+    Err(Fault::Unworkable {
+        field: "draw.draw_kg".into(),
+        trouble: format!(
+            "{:.0} kg of it would come from layer[{place}], which is on hold",
+            taken[*place]
+        ),
+        remedy: "note the laboratory's figure and release it, or draw from another bin".into(),
+    })
+}
+
+/// Refuses malt too moist for the mill.
+fn millable(lot: Option<&Lot>, programme: &Programme) -> Result<(), Fault> {
+    match lot {
+        Some(lot) if lot.moisture_wet > programme.most_wet => Err(Fault::Unworkable {
+            field: "draw.most_wet".into(),
+            trouble: format!(
+                "the malt drawn holds {:.1} % moisture, and the mill takes {:.1} % at the most",
+                100.0 * lot.moisture_wet,
+                100.0 * programme.most_wet
+            ),
+            remedy: "dry it on the kiln, or mix it with dry malt from another bin".into(),
+        }),
+        _ => Ok(()),
+    }
 }
 
 fn balance(before: &[Layer], drawn: &[Layer], left: &[Layer], moved: layers::Moved) -> Balance {

@@ -1,7 +1,7 @@
 //! When a piece will be ready, and how surely: what its constants, its weather and its own
 //! unevenness leave open.
 
-use gauge::{Fault, Record};
+use gauge::{Fault, Field, Record};
 
 use super::course;
 use super::figures::{Charge, Constants, Programme, Vessel};
@@ -10,8 +10,8 @@ use super::state::State;
 
 /// Steps of these reckonings: differences are wanted, not the last hundredth of a kelvin.
 const STEP_H: f64 = 0.1;
-/// Standard uncertainty of the air over the days; a design.
-const AIR_DK: f64 = 1.0;
+/// Standard uncertainty of a floor's air, the mean of its days behind thick walls; a design.
+const AIR_DK: f64 = 0.5;
 /// Hours that a point of water sensitivity leaves open: such grain comes on unevenly. A design.
 const SENSITIVE_H: f64 = 0.15;
 /// Hours that each further lot in the piece leaves open. A design.
@@ -46,11 +46,15 @@ impl Ready {
 
 /// Gives when a piece will be ready, with the band of nine cases in ten.
 ///
-/// Every free constant is moved by its standard uncertainty and the air by a kelvin; the band
-/// widens for grain that minds water (`charge.sensitivity_pct`), for each further lot in the piece
-/// (`charge.lots`), and where acrospires spread widely.
+/// Every free constant and what was cast are moved by their standard uncertainties and the air by
+/// half a kelvin; the band widens for grain that minds water (`charge.sensitivity_pct`), for each
+/// further lot in the piece (`charge.lots`), and where acrospires spread widely.
+///
+/// `unfitted` is how much of the constants' uncertainty is left: 1 for a house that has fitted
+/// none of them, for then they are designs and the band is days; less as its own pieces bear them
+/// out, about `1/√n` after `n` pieces that were reckoned and found.
 /// # Units
-/// Hours from casting.
+/// Hours from casting; `unfitted` 0 to 1.
 /// # Range
 /// As [`resume`](super::resume); `hand.hours` is passed over.
 /// # Error
@@ -63,7 +67,9 @@ pub fn ready(
     vessel: &Vessel,
     programme: &Programme,
     constants: &Constants,
+    unfitted: f64,
 ) -> Result<Ready, Fault> {
+    Fault::check("unfitted", unfitted, "", 0.0..=1.0)?;
     super::check(charge, vessel, programme, constants)?;
     state.check()?;
     if let Some(at_h) = state.ready_h {
@@ -71,27 +77,33 @@ pub fn ready(
     }
     let mut until = programme.clone();
     until.hand.hours = None;
-    let when = |programme: &Programme, c: &Constants| {
+    let when = |state: &State, charge: &Charge, programme: &Programme, c: &Constants| {
         let run = course::lie(state, Setting { charge, vessel, programme, c }, STEP_H)?;
         Ok(run.out.hours)
     };
-    let at_h = when(&until, constants)?;
-    let moved = |programme: &Programme, c: &Constants| match when(programme, c) {
+    let at_h = when(state, charge, &until, constants)?;
+    let moved = |later: Result<f64, Fault>| match later {
         // A piece that a moved constant never makes ready says: very late.
         Err(Fault::NeverReached { .. }) => Ok(course::LONGEST_H - at_h),
-        Err(fault) => Err(fault),
-        Ok(hours) => Ok(hours - at_h),
+        other => other.map(|hours| hours - at_h),
     };
     let mut variance = 0.0;
     for field in Constants::FIELDS.iter().filter(|field| field.fitted) {
-        let mut one = constants.clone();
-        let value = constants.figures().into_iter().find(|(f, _)| f.key == field.key);
-        let value = value.and_then(|(_, value)| value).unwrap_or(0.0);
-        let up = value + field.sd;
-        one.set(field.key, if up <= field.high { up } else { value - field.sd });
-        variance += moved(&until, &one)?.powi(2);
+        let one = stepped(constants, field);
+        variance += moved(when(state, charge, &until, &one))?.powi(2);
     }
-    variance += moved(&warmer(&until), constants)?.powi(2);
+    variance *= unfitted * unfitted;
+    for field in Charge::FIELDS.iter().filter(|field| field.sd > 0.0) {
+        // The water cast stands in the state by now.
+        if field.key == "moisture_wet" {
+            let drier = State { moisture_wet: state.moisture_wet - field.sd, ..state.clone() };
+            variance += moved(when(&drier, charge, &until, constants))?.powi(2);
+        } else {
+            let one = stepped(charge, field);
+            variance += moved(when(state, &one, &until, constants))?.powi(2);
+        }
+    }
+    variance += moved(when(state, charge, &warmer(&until), constants))?.powi(2);
     variance += (LAG_SHARE * charge.lag_h).powi(2);
     variance += (SENSITIVE_H * charge.sensitivity_pct).powi(2);
     variance += LOT_H * LOT_H * (charge.lots - 1.0);
@@ -99,7 +111,17 @@ pub fn ready(
     Ok(Ready::around(at_h, variance.sqrt(), state.time_h))
 }
 
-/// The same in air and on a floor warmer by a kelvin.
+/// One figure moved by its standard uncertainty, up where its range has room.
+fn stepped<R: Record + Clone>(record: &R, field: &Field) -> R {
+    let mut one = record.clone();
+    let value = record.figures().into_iter().find(|(f, _)| f.key == field.key);
+    let value = value.and_then(|(_, value)| value).unwrap_or(0.0);
+    let up = value + field.sd;
+    one.set(field.key, if up <= field.high { up } else { value - field.sd });
+    one
+}
+
+/// The same in air and on a floor a little warmer.
 fn warmer(programme: &Programme) -> Programme {
     let mut moved = programme.clone();
     moved.hand.air_c += AIR_DK;

@@ -49,6 +49,9 @@ gauge::record! {
         /// Most of the floor it may be thinned to.
         pub most_covered_fraction: Option<f64> = Field::new("").label("thinned to")
             .within(0.05, 1.0),
+        /// How much of the constants' uncertainty the house's own pieces have left.
+        pub unfitted: f64 = Field::new("").label("constants not borne out").within(0.0, 1.0)
+            .or(1.0).from(Grade::House, "about 1/√n after n pieces reckoned and found"),
         /// How many manned turns one on call weighs; nobody is called when this is not given.
         pub on_call_weighs: Option<f64> = Field::new("").label("a turn on call weighs")
             .within(1.0, 50.0),
@@ -123,7 +126,7 @@ pub fn propose(
         });
         let passes = (run.out.highest_c - wanted.ceiling_c.max(state.temperature_c)).max(core);
         if passes <= PASSES_DK || times >= AGAIN {
-            let ready = ready(&state, charge, vessel, &planned, constants)?;
+            let ready = ready(&state, charge, vessel, &planned, constants, wanted.unfitted)?;
             let binds = acts.binds(wanted);
             return Ok(TurnPlan {
                 turns: planned.turns,

@@ -213,21 +213,24 @@ fn wishes_that_are_no_figures_are_refused() {
 #[test]
 fn uneven_grain_is_ready_less_surely() {
     let c = Constants::default();
-    let width = |charge: &Charge, c: &Constants| {
+    let width = |charge: &Charge, c: &Constants, unfitted: f64| {
         let (vessel, programme) = (vessel(0.13), programme(None));
         let state = State::cast(charge, &vessel, &programme, c);
-        let ready = ready(&state, charge, &vessel, &programme, c).unwrap();
+        let ready = ready(&state, charge, &vessel, &programme, c, unfitted).unwrap();
         let run = run(charge, &vessel, &programme, c).unwrap();
         assert!((ready.at_h - run.out.ready_h.unwrap()).abs() < 0.3, "{ready:?}");
         ready.to_h - ready.from_h
     };
-    let even = width(&charge(), &c);
+    let even = width(&charge(), &c, 1.0);
     // With constants that no house has fitted yet: four days from end to end.
     println!("{even:.0} h from end to end");
     assert!((48.0..144.0).contains(&even), "{even} h");
-    let sensitive = width(&Charge { sensitivity_pct: 30.0, ..charge() }, &c);
-    let mixed = width(&Charge { lots: 3.0, ..charge() }, &c);
-    let landrace = width(&charge(), &Constants { acrospire_sd: 0.25, ..c });
+    let sensitive = width(&Charge { sensitivity_pct: 30.0, ..charge() }, &c, 1.0);
+    let mixed = width(&Charge { lots: 3.0, ..charge() }, &c, 1.0);
+    let borne_out = width(&charge(), &c, 0.2);
+    println!("{borne_out:.0} h after some twenty-five pieces");
+    assert!(borne_out < 0.6 * even, "{borne_out} {even}");
+    let landrace = width(&charge(), &Constants { acrospire_sd: 0.25, ..c }, 1.0);
     for wider in [sensitive, mixed, landrace] {
         assert!(wider > even, "{wider} {even}");
     }

@@ -10,8 +10,8 @@
 //! # Equations
 //! `M = M1 + (M_∞ − M1) X(τ)`, `dτ/dt = D(T)/R²`, `X` the filling of a sphere ([`filled`]),
 //! `M1` the moisture after the gulp. In a rest the same goes on while the film `F` lasts; then τ
-//! stands still; under a spray the film is made up again. A drained corn carries `F = F_max`. Breathing as on the floor
-//! ([`crate::floor::growth`]), a share of it under water; in a rest
+//! stands still; under a spray the film is made up again. A drained corn carries `F = F_max`.
+//! Breathing as on the floor ([`crate::floor::growth`]), a share of it under water; in a rest
 //! `(1651 + 4186 (M + F)) dT/dt = r H − U (T − T_air)`. Hours without air,
 //! `u = ∫ 2^((T−15)/10) dt` over wet time after the first hour of each water, give the share that
 //! grows: `G = GE4 − (GE4 − GE8)(1 − exp[−(u/u₀)²]) − 0.5 max(0, u − 30)`, and a delay.
