@@ -40,6 +40,7 @@ pub(crate) fn link(chain: &mut Chain, frame: &Frame<'_>) -> Result<(), Fault> {
             air_c: frame.mashing.air_c,
             air_relative_humidity: frame.mashing.relative_humidity,
             rest_d: days,
+            ..Programme::default()
         };
         let constants = AllConstants { bin: own.clone(), analysis: of_analysis.clone() };
         let run = run(

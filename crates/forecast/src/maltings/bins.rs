@@ -279,6 +279,7 @@ fn top_moisture(house: &House, stage: &Vessel, layers: &[Layer], at: Timestamp) 
         air_c: weather.air_c,
         air_relative_humidity: weather.relative_humidity,
         rest_d: 0.0,
+        ..bin::Programme::default()
     };
     let charge = bin::Charge { layers: vec![layer], ..bin::Charge::default() };
     let run = bin::run(&charge, stage, &stay, &AllConstants::default()).ok()?;
