@@ -11,24 +11,27 @@ pub enum Nose {
     /// Clean straw.
     #[default]
     Sound,
-    /// Damp and dull.
+    /// Damp and dull, or of mould.
     Musty,
-    /// Of mould.
-    Mouldy,
-    /// Of smoke, oil or anything that is not grain.
-    Foreign,
+    /// Sour.
+    Sour,
+    /// Of heating in the heap or the drier.
+    Heated,
+    /// Of smoke.
+    Smoky,
 }
 
 impl Nose {
     /// Every one.
-    pub const ALL: [Self; 4] = [Self::Sound, Self::Musty, Self::Mouldy, Self::Foreign];
+    pub const ALL: [Self; 5] = [Self::Sound, Self::Musty, Self::Sour, Self::Heated, Self::Smoky];
     /// As it is spelt in the book.
     pub fn word(self) -> &'static str {
         match self {
             Self::Sound => "sound",
             Self::Musty => "musty",
-            Self::Mouldy => "mouldy",
-            Self::Foreign => "foreign",
+            Self::Sour => "sour",
+            Self::Heated => "heated",
+            Self::Smoky => "smoky",
         }
     }
     /// That of a word.
@@ -286,10 +289,9 @@ fn decide(w: &Weighed, lines: &[Line]) -> Decision {
     }
     match w.nose {
         Nose::Sound => {}
-        Nose::Foreign => {
-            return Decision::Refuse { why: "it smells of something that is not grain".to_owned() };
-        }
-        Nose::Musty | Nose::Mouldy => {
+        // Smoke stays in the malt of a make that wants none.
+        Nose::Smoky => return Decision::Refuse { why: "it smells of smoke".to_owned() },
+        Nose::Musty | Nose::Sour | Nose::Heated => {
             let until = format!("a sample is looked at, for it smells {}", w.nose.word());
             return Decision::Hold { until };
         }

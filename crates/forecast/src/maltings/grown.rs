@@ -18,7 +18,7 @@ use process::floor::{
 const RESPIRATION_SD: f64 = 0.15;
 /// Of a noted grain temperature: thermometer 0.3 K, the place in the heap 0.6 K, and what the
 /// model leaves out 0.5 K.
-const GRAIN_SD_C: f64 = 0.8;
+pub(crate) const GRAIN_SD_C: f64 = 0.8;
 /// Of the moment it was noted, h.
 const MOMENT_H: f64 = 0.25;
 /// A temperature that is noted with a turn was taken before it: so long before, h.
@@ -27,8 +27,8 @@ const BEFORE_TURN_H: f64 = 0.02;
 const FLOOR_COLDER_DK: f64 = 1.0;
 /// Longest a piece is followed.
 const LONGEST_H: f64 = 20.0 * 24.0;
-/// Between rows, h.
-const EVERY_H: f64 = 1.0;
+/// A stretch in which a piece is turned of its own accord, h.
+const STRETCH_H: f64 = 4.0;
 
 /// A moment of a piece: hours from casting and how it stood.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,6 +42,7 @@ pub(crate) struct Row {
     pub(crate) depth_m: f64,
     /// Without rootlets.
     pub(crate) malt_dry_kg: f64,
+    pub(crate) carbon_dioxide_kg_h: f64,
     pub(crate) overgrown: f64,
 }
 
@@ -165,7 +166,7 @@ impl<'h> Grown<'h> {
     }
 
     /// Noted temperatures by the hour, those of the casting itself left out: it begins there.
-    fn noted(&self) -> Vec<(f64, f64)> {
+    pub(crate) fn noted(&self) -> Vec<(f64, f64)> {
         let turned =
             |h: f64| self.laid.turns.iter().any(|t| (hours(self.laid.at, t.at) - h).abs() < 0.1);
         let readings = self.laid.grain_c.iter().map(|r| (hours(self.laid.at, r.at), r.value));
@@ -230,8 +231,8 @@ impl<'h> Grown<'h> {
         self.follow(&self.constants, &self.charge, &self.programme, until)
     }
 
-    /// Follows a piece row by row. Turns given of its own accord are found on the way, with a row
-    /// just before each.
+    /// Follows a piece from turn to turn. Turns given of its own accord are found on the way; a row
+    /// just before each turn shows the saw's tooth.
     pub(crate) fn follow(
         &self,
         constants: &Constants,
@@ -239,72 +240,123 @@ impl<'h> Grown<'h> {
         programme: &Programme,
         until: Until,
     ) -> Result<Course, Fault> {
-        let with = Self { charge: charge.clone(), ..self.clone() };
-        let mut state = State::cast(charge, self.stage, programme, constants);
-        let mut rows = Vec::with_capacity(400);
-        let mut turns = programme.turns.clone();
-        let spread = constants.acrospire_sd;
-        let mut run = None;
+        let mut walk = Walk {
+            grown: self,
+            constants,
+            charge,
+            programme: programme.clone(),
+            state: State::cast(charge, self.stage, programme, constants),
+            rows: Vec::with_capacity(400),
+            turns: programme.turns.clone(),
+            out: None,
+        };
         loop {
-            let from_h = state.time_h;
             let end_h = match until {
-                Until::Hour(hour) => hour,
-                Until::ReadyAnd(more_h) => state.ready_h.map_or(LONGEST_H, |ready| ready + more_h),
+                Until::Hour(hour) => hour.max(1.0),
+                Until::ReadyAnd(more_h) => {
+                    walk.state.ready_h.map_or(LONGEST_H, |ready| ready + more_h)
+                }
             };
-            if from_h >= end_h - 1e-6 && run.is_some() {
+            if walk.state.time_h >= end_h - 1e-6 {
                 break;
             }
-            // A row just before each written turn shows the saw's tooth.
-            let teeth = programme.turns.iter().map(|t| t.at_h - BEFORE_TURN_H);
-            let next = ((from_h / EVERY_H + 1e-9).floor() + 1.0) * EVERY_H;
-            let to_h =
-                teeth.filter(|h| *h > from_h + 1e-6).fold(next, f64::min).min(end_h.max(from_h));
-            let step = with.on(&state, to_h, constants, programme)?;
-            if rows.is_empty() {
-                rows.push(row(&step, true, spread));
-            }
-            let turned = step.state.turned_h;
-            let written = programme.turns.iter().any(|t| (t.at_h - turned).abs() < 1e-6);
-            if turned > from_h + 1e-6 && turned > 0.0 && !written {
-                turns.push(Turn { at_h: turned, how: How::Turn });
-                if turned - BEFORE_TURN_H > from_h + 1e-3 {
-                    let tooth = with.on(&state, turned - BEFORE_TURN_H, constants, programme)?;
-                    rows.push(row(&tooth, false, spread));
-                }
-            }
-            rows.push(row(&step, false, spread));
-            state = step.state.clone();
-            run = Some(step);
+            walk.go_on(end_h)?;
         }
-        turns.sort_by(|a, b| a.at_h.total_cmp(&b.at_h));
-        let out = run
-            .map(|run| run.out)
-            .ok_or(Fault::MissingPart { field: "floor".into(), wanted: "hours on the floor" })?;
-        Ok(Course { rows, state, out, turns })
+        walk.turns.sort_by(|a, b| a.at_h.total_cmp(&b.at_h));
+        let wanted = "hours on the floor";
+        let out = walk.out.ok_or(Fault::MissingPart { field: "floor".into(), wanted })?;
+        Ok(Course { rows: walk.rows, state: walk.state, out, turns: walk.turns })
+    }
+
+    /// Ready moment and hourly temperatures of a piece moved from this one, its turns written down:
+    /// one run, for it is only compared.
+    pub(crate) fn moved(
+        &self,
+        constants: &Constants,
+        charge: &Charge,
+        programme: &Programme,
+        hours: f64,
+    ) -> Result<process::floor::Run, Fault> {
+        let hand = Hand { hours: Some(hours), ..programme.hand.clone() };
+        let programme = Programme { hand, ..programme.clone() };
+        process::floor::run(charge, self.stage, &programme, constants)
     }
 }
 
-/// The first or the last row of a stretch.
-fn row(run: &process::floor::Run, first: bool, spread: f64) -> Row {
-    let rows = run.curves.rows();
-    let place = if first { 0 } else { rows - 1 };
-    let of =
-        |key: &str| run.curves.get(key).and_then(|v| v.get(place)).copied().unwrap_or(f64::NAN);
-    let acrospire = of("acrospire");
-    Row {
-        time_h: of("time_h"),
-        grain_c: of("temperature_c"),
-        core_c: of("core_c"),
-        moisture_wet: of("moisture_wet"),
-        modification: of("modification"),
-        acrospire,
-        depth_m: of("depth_m"),
-        malt_dry_kg: if first {
-            run.out.dry_kg
-        } else {
-            run.out.dry_kg * (1.0 - run.out.rootlet_fraction)
-        },
-        overgrown: process::floor::growth::overgrown(acrospire, spread),
+/// A piece on its way through its turns.
+struct Walk<'a, 'h> {
+    grown: &'a Grown<'h>,
+    constants: &'a Constants,
+    charge: &'a Charge,
+    programme: Programme,
+    state: State,
+    rows: Vec<Row>,
+    turns: Vec<Turn>,
+    out: Option<process::floor::Out>,
+}
+
+impl Walk<'_, '_> {
+    fn run(&mut self, to_h: f64) -> Result<process::floor::Run, Fault> {
+        self.programme.hand.hours = Some(to_h.max(1.0).max(self.state.time_h));
+        resume(&self.state, self.charge, self.grown.stage, &self.programme, self.constants)
+    }
+
+    /// To just before the next written turn; where none is written, some hours on, and not past
+    /// more than one turn of its own accord.
+    fn go_on(&mut self, end_h: f64) -> Result<(), Fault> {
+        let from_h = self.state.time_h;
+        let teeth = self.turns.iter().map(|turn| turn.at_h - BEFORE_TURN_H);
+        let tooth = teeth.filter(|h| *h > from_h + 1e-6).fold(f64::INFINITY, f64::min);
+        let mut to_h = tooth.min(end_h).min(from_h + STRETCH_H);
+        let mut run = self.run(to_h)?;
+        if self.given(&run).is_some() && run.state.turns - self.state.turns > 1.5 {
+            to_h = to_h.min(from_h + 1.0);
+            run = self.run(to_h)?;
+        }
+        if let Some(turned_h) = self.given(&run) {
+            self.turns.push(Turn { at_h: turned_h, how: How::Turn });
+            let before_h = turned_h - BEFORE_TURN_H;
+            if before_h - from_h > 1e-3 {
+                // To the tooth and over it again: the row before the turn is wanted.
+                let before = self.run(before_h)?;
+                self.take(before);
+                run = self.run(to_h)?;
+            }
+        }
+        self.take(run);
+        Ok(())
+    }
+
+    /// The turn that was given of its own accord in a stretch from here.
+    fn given(&self, run: &process::floor::Run) -> Option<f64> {
+        let turned_h = run.state.turned_h;
+        let written = self.turns.iter().any(|turn| (turn.at_h - turned_h).abs() < 1e-6);
+        (turned_h > self.state.time_h + 1e-6 && !written).then_some(turned_h)
+    }
+
+    /// Adds the rows of a stretch and stands at its end.
+    fn take(&mut self, run: process::floor::Run) {
+        let column = |key: &str| run.curves.get(key).unwrap_or_default();
+        let spread = self.constants.acrospire_sd;
+        let (times, acrospire) = (column("time_h"), column("acrospire"));
+        let (breathed, roots) = (column("breathed_fraction"), column("rootlet_fraction"));
+        let last_h = self.rows.last().map_or(-1.0, |row| row.time_h);
+        for i in (0..times.len()).filter(|i| times[*i] > last_h + 1e-6) {
+            self.rows.push(Row {
+                time_h: times[i],
+                grain_c: column("temperature_c")[i],
+                core_c: column("core_c")[i],
+                moisture_wet: column("moisture_wet")[i],
+                modification: column("modification")[i],
+                acrospire: acrospire[i],
+                depth_m: column("depth_m")[i],
+                malt_dry_kg: self.charge.dry_kg * (1.0 - breathed[i]) * (1.0 - roots[i]),
+                carbon_dioxide_kg_h: column("carbon_dioxide_kg_h")[i],
+                overgrown: process::floor::growth::overgrown(acrospire[i], spread),
+            });
+        }
+        self.state = run.state;
+        self.out = Some(run.out);
     }
 }
 

@@ -12,6 +12,7 @@ pub mod factor;
 pub mod gate;
 mod grown;
 pub mod kilning;
+mod learning;
 pub mod lots;
 pub mod piece;
 pub mod propose;

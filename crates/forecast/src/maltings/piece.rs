@@ -7,18 +7,32 @@
 //! themselves, the air over the floor, and how unevenly the barley grows.
 
 use super::factor::Factor;
-use super::grown::{Course, Grown, Until};
+use super::grown::{Course, GRAIN_SD_C, Grown, Until};
+use super::learning::Learning;
 use super::seen::{Between, Noted, hours, later};
 use crate::figure::{Figure, Shown};
-use gauge::{Fault, Record};
+use gauge::{Fault, Grade, record};
 use house::malted::{Malted, Turning};
 use house::standing::Reading;
 use house::{House, Standing};
 use jiff::Timestamp;
-use process::floor::{Charge, Constants, How, Programme};
+use process::floor::{Charge, Constants, How, Programme, Run};
 
-/// Of the air over the floor beside the usual weather, K.
-const AIR_SD_C: f64 = 1.5;
+record! {
+    /// What a piece hangs on beside its breathing. The heat it makes and the heat it loses act
+    /// together on its temperature, so the factor on the breathing stands for both.
+    struct Unsure {
+        /// Of the pace of softening, from barley to barley.
+        softening: f64 = Field::new("").label("softening").within(0.0, 0.5).or(0.04)
+            .from(Grade::Design, "the house judges ready by its own corns"),
+        /// Of the moisture as cast, wet basis.
+        moisture_wet: f64 = Field::new("").label("moisture as cast").within(0.0, 0.05).or(0.005)
+            .from(Grade::Memory, "half a per cent between samples of one steep"),
+        /// Of the air over the floor beside the usual weather, K.
+        air_c: f64 = Field::new("K").label("air over the floor").within(0.0, 10.0).or(0.8)
+            .from(Grade::Design, "shutters hold it"),
+    }
+}
 /// A piece is flagged when it has lain this share of the hours in which it felts.
 const FLAG_SHARE: f64 = 0.75;
 /// A piece is followed at least so long beyond ready, for what waiting costs, h.
@@ -220,57 +234,81 @@ struct Moved {
     programme: Programme,
 }
 
+/// By how much a course moves with one thing: the ready moment, h, the temperature hour by hour,
+/// K, and at each reading over its own standard uncertainty.
+struct Difference {
+    ready_h: f64,
+    grain_dk: Vec<f64>,
+    readings: Vec<f64>,
+}
+
+/// The band of a piece. What the readings say of the things moved is taken off beforehand: with
+/// differences `J` at the readings, in their standard uncertainties, the things moved have the
+/// covariance `(1 + J'J)⁻¹` in theirs, and a figure that moves by `d` the variance `d'(1 + J'J)⁻¹d`.
 fn spread(grown: &Grown<'_>, course: &Course, ready_h: f64) -> Spread {
     let moved = moved(grown, course);
-    let end = Until::Hour(ready_h);
-    let rows = &course.rows;
-    let differences: Vec<Option<(f64, Vec<f64>)>> = std::thread::scope(|scope| {
-        let hands: Vec<_> = moved
-            .chunks(moved.len().div_ceil(2).max(1))
-            .map(|some| {
-                scope.spawn(move || {
-                    let one = |m: &Moved| {
-                        let there =
-                            grown.follow(&m.constants, &m.charge, &m.programme, end).ok()?;
-                        Some((later_by(&there, course, ready_h), warmer(&there, rows)))
-                    };
-                    some.iter().map(one).collect::<Vec<_>>()
-                })
-            })
+    let noted = grown.noted();
+    let one = |m: &Moved| grown.moved(&m.constants, &m.charge, &m.programme, ready_h).ok();
+    let (same, others) = moved.split_at(1);
+    let Some(here) = one(&same[0]) else {
+        return Spread { ready_sd_h: 0.0, grain_sd_c: vec![0.0; course.rows.len()] };
+    };
+    let difference = |m: &Moved| Some(Difference::between(&here, &one(m)?, &noted));
+    let differences: Vec<Difference> = std::thread::scope(|scope| {
+        let hands: Vec<_> = others
+            .chunks(others.len().div_ceil(2).max(1))
+            .map(|some| scope.spawn(|| some.iter().filter_map(difference).collect::<Vec<_>>()))
             .collect();
         hands.into_iter().flat_map(|hand| hand.join().unwrap_or_default()).collect()
     });
-    let mut ready = grown.made.uneven_h().powi(2);
-    let mut grain = vec![0.0; rows.len()];
-    for (later_h, warmer) in differences.into_iter().flatten() {
-        ready += later_h * later_h;
-        for (sum, dk) in grain.iter_mut().zip(&warmer) {
-            *sum += dk * dk;
-        }
+    let learned = Learning::of(differences.iter().map(|d| d.readings.as_slice()));
+    let along = |of: &dyn Fn(&Difference) -> f64| {
+        learned.variance(&differences.iter().map(of).collect::<Vec<_>>())
+    };
+    let hourly: Vec<f64> =
+        (0..here.curves.rows()).map(|row| along(&|d| d.grain_dk[row]).sqrt()).collect();
+    let times = here.curves.columns.first().map_or(&[][..], |c| c.values.as_slice());
+    let at = |time_h: f64| {
+        let next = times.partition_point(|t| *t < time_h).min(times.len() - 1);
+        let (a, b) = (next.saturating_sub(1), next);
+        let span = times[b] - times[a];
+        let share = if span > 0.0 { ((time_h - times[a]) / span).clamp(0.0, 1.0) } else { 0.0 };
+        hourly[a] + share * (hourly[b] - hourly[a])
+    };
+    Spread {
+        ready_sd_h: along(&|d| d.ready_h).sqrt().hypot(grown.made.uneven_h()),
+        grain_sd_c: course.rows.iter().map(|row| at(row.time_h)).collect(),
     }
-    let grain_sd_c = grain.into_iter().map(f64::sqrt).collect();
-    Spread { ready_sd_h: ready.sqrt(), grain_sd_c }
 }
 
-/// How much later it is ready, h: what is missing of the softening over its pace there.
-fn later_by(there: &Course, here: &Course, ready_h: f64) -> f64 {
-    if let Some(ready) = there.state.ready_h {
-        return ready - ready_h;
+impl Difference {
+    fn between(here: &Run, there: &Run, noted: &[(f64, f64)]) -> Self {
+        let column = |run: &Run| run.curves.get("temperature_c").unwrap_or_default().to_vec();
+        let grain_dk: Vec<f64> =
+            column(here).iter().zip(column(there)).map(|(a, b)| b - a).collect();
+        let at = |run: &Run, h: f64| run.curves.at("temperature_c", h).unwrap_or(f64::NAN);
+        let off = |(h, _): &(f64, f64)| (at(there, *h) - at(here, *h)) / GRAIN_SD_C;
+        Self { ready_h: later_by(here, there), readings: noted.iter().map(off).collect(), grain_dk }
     }
-    let before = here.at(ready_h - 6.0, |row| row.modification).unwrap_or(f64::NAN);
-    let now = here.at(ready_h, |row| row.modification).unwrap_or(f64::NAN);
-    let pace = (now - before) / 6.0;
-    ((now - there.state.modification) / pace).clamp(0.0, 200.0)
 }
 
-fn warmer(there: &Course, rows: &[super::grown::Row]) -> Vec<f64> {
-    rows.iter()
-        .map(|row| there.at(row.time_h, |r| r.grain_c).map_or(0.0, |c| c - row.grain_c))
-        .collect()
+/// How much later a moved piece is ready, h: what is missing of its softening over the pace there.
+fn later_by(here: &Run, there: &Run) -> f64 {
+    let end_h = here.out.hours;
+    if let Some(ready_h) = there.out.ready_h.filter(|ready_h| *ready_h < end_h - 1e-6) {
+        return ready_h - end_h;
+    }
+    let at = |hour: f64| there.curves.at("modification", hour).unwrap_or(f64::NAN);
+    let pace = (at(end_h) - at(end_h - 6.0)) / 6.0;
+    let missing = here.out.modification - there.out.modification;
+    // Softening slows as it goes on: `1 − X` falls by its own share.
+    let left = 1.0 - there.out.modification;
+    let hours = -(1.0 - (missing / left).clamp(0.0, 0.95)).ln() * left / pace;
+    if hours.is_finite() { hours.clamp(0.0, 200.0) } else { 0.0 }
 }
 
-/// The things a piece hangs on most, each moved up by its standard uncertainty. The turns are
-/// those of the best course: only the piece differs.
+/// The piece as it is, then the things it hangs on most, each moved up by its standard uncertainty.
+/// The turns are those of the best course: only the piece differs.
 fn moved(grown: &Grown<'_>, course: &Course) -> Vec<Moved> {
     let mut fixed = grown.programme.clone();
     fixed.turns.clone_from(&course.turns);
@@ -280,26 +318,22 @@ fn moved(grown: &Grown<'_>, course: &Course) -> Vec<Moved> {
         charge: grown.charge.clone(),
         programme: fixed.clone(),
     };
-    let mut out = Vec::new();
+    let mut out = vec![same()];
     let mut breathes = same();
-    breathes.constants.respiration_1_d *= grown.respiration.sd.exp();
+    breathes.constants.respiration_1_d *= grown.respiration.before_sd.exp();
     out.push(breathes);
-    for key in ["modification_1_d", "turn_cools", "surface_w_m2_k", "dry_bulk_kg_m3"] {
-        let field = Constants::FIELDS.iter().find(|field| field.key == key);
-        let now = grown.constants.figures().into_iter().find(|(f, _)| f.key == key);
-        if let (Some(field), Some((_, Some(now)))) = (field, now) {
-            let mut one = same();
-            one.constants.set(key, now + field.sd);
-            out.push(one);
-        }
-    }
+    let unsure = Unsure::default();
+    let mut softer = same();
+    softer.constants.modification_1_d *= 1.0 + unsure.softening;
+    out.push(softer);
     let mut wetter = same();
-    wetter.charge.moisture_wet = (wetter.charge.moisture_wet + 0.005).min(0.54);
+    wetter.charge.moisture_wet = (wetter.charge.moisture_wet + unsure.moisture_wet).min(0.54);
     out.push(wetter);
     let mut warmer = same();
-    for knot in warmer.programme.air.iter_mut().filter(|knot| knot.at_h >= grown.now_h - 48.0) {
-        knot.air_c += AIR_SD_C;
+    for knot in &mut warmer.programme.air {
+        knot.air_c += unsure.air_c;
     }
+    warmer.programme.hand.floor_c += unsure.air_c;
     out.push(warmer);
     out
 }
@@ -362,7 +396,10 @@ fn told(grown: &Grown<'_>, malted: &Malted, at: Timestamp, r: &Reckoned) -> Floo
         flag_at,
         felt,
         respiration: grown.respiration.clone(),
-        carbon_dioxide_kg_h: f64::NAN,
+        carbon_dioxide_kg_h: r
+            .course
+            .at(grown.now_h, |row| row.carbon_dioxide_kg_h)
+            .unwrap_or(r.course.out.carbon_dioxide_kg_h),
         uneven: grown.made.why_uneven(),
         green: r.course.out.clone(),
         says: Vec::new(),

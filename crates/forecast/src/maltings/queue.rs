@@ -149,12 +149,14 @@ fn waiting(house: &House, piece: &Floored, slot: &Slot) -> Waiting {
     let too_long = waits_h > hold_h + 0.01;
     if too_long {
         says.push(format!(
-            "It waits {waits_h:.0} h, longer than its floor may hold it ({hold_h:.0} h)."
+            "Piece {} waits {waits_h:.0} h, longer than its floor may hold it ({hold_h:.0} h).",
+            piece.piece
         ));
     }
     if let Some(c) = cooler_c {
         says.push(format!(
-            "Kept at {c:.1} °C between turns from now on it is ready just when the kiln is free."
+            "Piece {} kept at {c:.1} °C from now on is ready just when the kiln is free.",
+            piece.piece
         ));
     }
     Waiting {
@@ -277,7 +279,9 @@ fn swap(
     if saves_l > WORTH_L {
         out[place].before = Some(ahead);
         out[place].says.push(format!(
-            "Kilned before piece {ahead} it waits {:.0} h, and all together cost {saves_l:.0} L less.",
+            "Piece {} kilned before piece {ahead} waits {:.0} h, and all together cost {saves_l:.0} L \
+             less.",
+            order[place].piece,
             waits.max(0.0)
         ));
     }
@@ -315,8 +319,9 @@ fn dry(
             cooler_c: None,
             before: None,
             says: vec![format!(
-                "{:.1} t at {:.1} % must be dried before they lie long.",
+                "{:.1} t of {} at {:.1} % must be dried before they lie long.",
                 lot.dry_kg / (1.0 - lot.moisture_wet) / 1000.0,
+                lot.lot,
                 100.0 * lot.moisture_wet
             )],
         });

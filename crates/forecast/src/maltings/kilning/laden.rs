@@ -17,6 +17,9 @@ use process::kiln::{
 const FINE: (f64, f64) = (32.0, 75.0);
 /// Of the runs that are only compared with one another.
 const COARSE: (f64, f64) = (24.0, 120.0);
+/// The least factor on the air that is ever tried, and the heat capacity of air.
+const LEAST_AIR: f64 = 0.6;
+const AIR_HEAT_J_KG_K: f64 = 1006.0;
 /// A fire that was off its mark comes back to it within so long, h.
 const BACK_H: f64 = 0.5;
 /// A turning of the bed that is later than this will not be made good.
@@ -159,11 +162,22 @@ impl<'h> Laden<'h> {
             Grain::Fine => FINE,
             Grain::Coarse => COARSE,
         };
+        let cells = cells.max(self.least_cells());
         let mut programme = self.firing.programme(&self.setting);
         programme.on = with_noted(&programme.on, &self.air_on);
         programme.solve = Solve { hours, cells, step_s, ..programme.solve };
         programme.turns.retain(|turn| turn.at_h < hours);
         programme
+    }
+
+    /// Cells thin enough for the least air of the firing, moved air and a deep bed counted in: the
+    /// stage asks for cells thinner than twice the depth in which the air cools.
+    fn least_cells(&self) -> f64 {
+        let least = self.firing.peat_flow().min(self.firing.flow_kg_m2_s) * LEAST_AIR;
+        let c = Constants::default();
+        let film = c.film_w_m3_k * least.powf(c.film_power) / self.charge.dry_bulk_kg_m3;
+        let thickest_kg_m2 = 2.0 * least * AIR_HEAT_J_KG_K / film;
+        (self.charge.depth_m * self.charge.dry_bulk_kg_m3 / thickest_kg_m2).ceil()
     }
 
     /// Runs it with factors moved, to an hour.
