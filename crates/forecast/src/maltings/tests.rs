@@ -69,6 +69,7 @@ fn on_kiln(make: &str) -> Malted {
         moisture_wet: Vec::new(),
         peat_kg: Vec::new(),
         oil_kg: Vec::new(),
+        bed_c: Vec::new(),
         turns: Vec::new(),
     });
     malted

@@ -331,7 +331,7 @@ pub fn kept_firing(kept: &KeptFiring, area_m2: f64) -> Firing {
         cure_h: kept.cure_h,
         cure_c: kept.cure_c,
         returned: kept.returned,
-        ..Firing::default()
+        ramp_h: kept.ramp_h,
     }
 }
 
