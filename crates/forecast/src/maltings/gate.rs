@@ -1,8 +1,12 @@
 //! At the gate: accept, deduct or hold while the lorry waits, by the terms of the house.
 
+use crate::chain::usual_weather;
 use gauge::Fault;
+use gauge::moist_air::kernel as air;
 use house::barley::Contract;
 use house::{Barley, House};
+use jiff::Timestamp;
+use process::kiln::{Air, Constants, Peat, Setting, Solve, StoreDry, Wet, store_dry};
 use process::steep::intake::{Bought, clean_dry_kg, clean_kg, dried_kg};
 
 /// What the nose says of a sample.
@@ -141,6 +145,8 @@ pub struct Gate {
     pub paid_kg: f64,
     /// Whether it must be dried, and what it weighs after, kg clean.
     pub dried_kg: Option<f64>,
+    /// How it is dried in the house's kiln: loads, hours, air-on, oil.
+    pub dry: Option<StoreDry>,
     /// Whether it lies on hold until its germination is tested (three days).
     pub waits_for_test: bool,
     /// What to know.
@@ -188,6 +194,7 @@ pub fn gate(house: &House, weighed: &Weighed) -> Result<Gate, Fault> {
         clean_kg: clean_kg(&bought),
         clean_dry_kg: clean_dry_kg(&bought),
         paid_kg: weighed.gross_kg * (1.0 - off),
+        dry: None,
         dried_kg: dries.then(|| dried_kg(&bought, barley.contract.most_moisture_wet)),
         waits_for_test: !tested && !matches!(decision, Decision::Refuse { .. }),
         decision,
@@ -331,7 +338,63 @@ fn says(barley: &Barley, w: &Weighed, lines: &[Line], dries: bool) -> Vec<String
     says
 }
 
-/// Hours of drying a lot takes on the house's kiln.
-pub(crate) fn drying_h(_house: &House, _lot: &house::standing::Lot, _contract: &Contract) -> f64 {
-    14.0
+/// Gives the answer at the gate with the drying of what is too wet to store.
+///
+/// # Units
+/// As in [`gate`].
+/// # Range
+/// As in [`gate`]; without a kiln that can dry it, no drying is told.
+/// # Error
+/// As [`gate`] and [`drying`].
+/// # Source
+/// As there.
+pub fn gate_on(house: &House, weighed: &Weighed, at: Timestamp) -> Result<Gate, Fault> {
+    let mut gate = gate(house, weighed)?;
+    if let Some(barley) = house.barley(&weighed.barley).filter(|_| gate.dried_kg.is_some()) {
+        let terms = &barley.contract;
+        gate.dry = drying(house, weighed.gross_kg, weighed.moisture_wet, terms, at).ok();
+    }
+    Ok(gate)
 }
+
+/// Gives how barley too wet to store is dried in the house's kiln.
+///
+/// # Units
+/// kg as it is, wet basis.
+/// # Range
+/// 10 to 30 % moisture; a kiln in the house.
+/// # Error
+/// That of [`process::kiln::store_dry`].
+/// # Source
+/// As there.
+pub fn drying(
+    house: &House,
+    mass_kg: f64,
+    moisture_wet: f64,
+    terms: &Contract,
+    at: Timestamp,
+) -> Result<StoreDry, Fault> {
+    let (_, _, stage) = super::kilning::kiln_of(house, "")?;
+    let weather = usual_weather(house, at);
+    let pressure_pa = house.plant.site.pressure_pa;
+    let vapour_pa = weather.relative_humidity * air::saturation_pa(weather.air_c);
+    let setting = Setting {
+        air: Air { pressure_pa, ambient_c: weather.air_c, ..Air::default() },
+        humidity_ratio: air::humidity_ratio(vapour_pa, pressure_pa),
+        peat: Peat::default(),
+        turns: Vec::new(),
+        solve: Solve::default(),
+    };
+    let wet = Wet {
+        mass_kg,
+        moisture_wet,
+        // A little under what may lie, for no load comes out even.
+        to_moisture_wet: terms.most_moisture_wet - DRIER,
+        temperature_c: weather.air_c.clamp(0.0, 40.0),
+        ..Wet::default()
+    };
+    store_dry(&wet, stage, &setting, &Constants::default())
+}
+
+/// Barley is dried so far below what may lie, wet basis.
+const DRIER: f64 = 0.01;

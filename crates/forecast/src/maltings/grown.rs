@@ -117,8 +117,7 @@ impl<'h> Grown<'h> {
         let first = laid.grain_c.first().filter(|r| hours(laid.at, r.at).abs() < 1.0);
         let barley_dry_kg = malted.parts.iter().map(|part| part.dry_kg).sum::<f64>();
         let charge = Charge {
-            dry_kg: laid.dry_kg,
-            barley_dry_kg: Some(barley_dry_kg.max(laid.dry_kg)),
+            barley_dry_kg: Some(barley_dry_kg),
             temperature_c: first.map_or(out.temperature_c, |r| r.value).clamp(0.0, 30.0),
             ..Charge::cast(out)
         };

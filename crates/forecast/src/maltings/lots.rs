@@ -1,6 +1,7 @@
 //! Barley lots: what is known of each, what it should give, whether it may be malted, and how.
 
 use super::seen::hours;
+use crate::chain::usual_weather;
 use crate::figure::{Band, Figure, Shown};
 use crate::spread::{Both, Tune};
 use gauge::record;
@@ -8,6 +9,9 @@ use house::standing::Lot;
 use house::{Barley, House, Standing};
 use jiff::Timestamp;
 use process::bin::{AnalysisConstants, Making, analysis};
+use process::manned::{Manned, Window};
+use process::steep::intake::{self, Germination, Keeping};
+use process::steep::{self, Kind, Proposal, Wanted};
 
 record! {
     /// What a lot's yield hangs on beside the constants of the analysis.
@@ -73,6 +77,8 @@ pub struct LotSeen {
     pub expected_l_t: Figure,
     /// Whether it may be malted.
     pub verdict: Verdict,
+    /// The steeping proposed for it, where it may be malted and one is found.
+    pub steep: Option<Proposal>,
     /// Whether it is too wet to be stored as it is.
     pub too_wet: bool,
     /// What to know.
@@ -97,8 +103,8 @@ pub fn lots(house: &House, standing: &Standing, at: Timestamp) -> Vec<LotSeen> {
 fn seen(house: &House, lot: &Lot, at: Timestamp) -> LotSeen {
     let kind = house.barley(&lot.barley);
     let left_kg = lot.dry_kg / (1.0 - lot.moisture_wet);
-    let (_, steep_kg) = (kind, steep_kg(house));
-    let verdict = verdict(kind, lot, at);
+    let steep_kg = steep_kg(house);
+    let verdict = verdict(kind, lot, usual_weather(house, at).air_c, at);
     let contract = kind.map(|kind| &kind.contract);
     let most = contract.map_or(0.13, |contract| contract.most_moisture_wet);
     let too_wet = lot.moisture_wet > most + 1e-9;
@@ -126,6 +132,9 @@ fn seen(house: &House, lot: &Lot, at: Timestamp) -> LotSeen {
         steeps: if steep_kg > 0.0 { left_kg / steep_kg } else { 0.0 },
         figures: figures(lot, sensitivity),
         expected_l_t: expected(kind, lot),
+        steep: kind
+            .filter(|_| verdict == Verdict::MayMalt)
+            .and_then(|kind| steeping(house, kind, lot, at)),
         verdict,
         too_wet,
         says,
@@ -217,21 +226,78 @@ fn expected(kind: Option<&Barley>, lot: &Lot) -> Figure {
     Figure { band: Some(band), ..shown.of(value) }
 }
 
-/// Whether a lot may be malted by its germination, its hold and its kind's terms.
-fn verdict(kind: Option<&Barley>, lot: &Lot, at: Timestamp) -> Verdict {
+/// Whether a lot may be malted: its counts, by the stage, and what the house holds it for.
+fn verdict(kind: Option<&Barley>, lot: &Lot, store_c: f64, at: Timestamp) -> Verdict {
+    let least_energy_pct = kind.map_or(95.0, |kind| kind.contract.least_energy_pct);
+    let keeping = Keeping { least_energy_pct, ..Keeping::default() };
+    let since_d = lot.analysis.tested.map_or(0.0, |tested| hours(tested, at) / 24.0);
+    let counted = counts(kind, lot).filter(|_| lot.analysis.germinative_energy_4ml_pct.is_some());
+    match counted.map(|counts| intake::verdict(&counts, store_c, &keeping)) {
+        Some(intake::Verdict::Never { why }) => return Verdict::Never { why },
+        Some(intake::Verdict::NotYet { why, retest_d }) => {
+            return Verdict::NotYet { why, retest_d: Some((retest_d - since_d).max(0.0)) };
+        }
+        Some(intake::Verdict::MayMalt) | None => {}
+    }
+    match &lot.held {
+        Some(why) => Verdict::NotYet { why: why.clone(), retest_d: None },
+        None => Verdict::MayMalt,
+    }
+}
+
+/// The counts of a lot, for what was not counted those of its kind.
+pub(crate) fn counts(kind: Option<&Barley>, lot: &Lot) -> Option<Germination> {
     let own = &lot.analysis;
-    let least = kind.map_or(95.0, |kind| kind.contract.least_energy_pct);
-    let retest_d = own.tested.map(|tested| (14.0 - hours(tested, at) / 24.0).max(0.0));
-    if let Some(capacity) = own.germinative_capacity_pct.filter(|capacity| *capacity < least) {
-        let why = format!("{capacity:.0} % of its corns live, {least:.0} are wanted");
-        return Verdict::Never { why };
-    }
-    if let Some(energy) = own.germinative_energy_4ml_pct.filter(|energy| *energy < least) {
-        let why = format!("{energy:.0} % grow in 4 ml, {least:.0} are wanted: it still sleeps");
-        return Verdict::NotYet { why, retest_d };
-    }
-    if let Some(why) = &lot.held {
-        return Verdict::NotYet { why: why.clone(), retest_d };
-    }
-    Verdict::MayMalt
+    let usual = kind.map(|kind| &kind.analysis);
+    Some(Germination {
+        energy_4ml_pct: own
+            .germinative_energy_4ml_pct
+            .or(usual.map(|u| u.germinative_energy_4ml_pct))?,
+        energy_8ml_pct: own
+            .germinative_energy_8ml_pct
+            .or(usual.map(|u| u.germinative_energy_8ml_pct))?,
+        capacity_pct: own.germinative_capacity_pct,
+    })
+}
+
+/// Moisture at casting that a steeping is proposed for, wet basis: the middle of 43 to 46 %.
+const CAST_WET: f64 = 0.445;
+
+/// The steeping proposed for a lot, begun at `at` or at the first watch after it.
+fn steeping(house: &House, kind: &Barley, lot: &Lot, at: Timestamp) -> Option<Proposal> {
+    let (own, stage) = super::cast::steep_of(house, "").ok()?;
+    let counts = counts(Some(kind), lot)?;
+    let analysis = &lot.analysis;
+    let charge = steep::Charge {
+        dry_kg: own.barley_kg * (1.0 - lot.moisture_wet),
+        moisture_wet: lot.moisture_wet.clamp(0.06, 0.25),
+        corn_weight_g: analysis.corn_weight_g.unwrap_or(kind.analysis.corn_weight_g),
+        nitrogen_pct_dry: lot.nitrogen_pct_dry.unwrap_or(kind.analysis.nitrogen_pct_dry),
+        germinative_energy_4ml_pct: counts.energy_4ml_pct,
+        germinative_energy_8ml_pct: counts.energy_8ml_pct,
+    };
+    let like = |wanted: Kind| {
+        let phases = kind.steep.phases.iter();
+        let of_kind = phases.filter(|p| p.kind == wanted).map(|p| p.stretch.temperature_c).next();
+        of_kind.unwrap_or(13.0)
+    };
+    let wanted = Wanted {
+        moisture_wet: CAST_WET,
+        water_c: like(Kind::Wet),
+        air_c: like(Kind::Rest),
+        ..Wanted::default()
+    };
+    let manned = manned(house, at);
+    steep::propose(&charge, stage, &steep::Constants::default(), &wanted, &manned).ok()
+}
+
+/// The watches of the house; an hour outside them counts as the first hour of the next.
+fn manned(house: &House, at: Timestamp) -> Manned {
+    let watch = &house.season.watch;
+    let (from_week_h, to_week_h) = (watch.begins_week_h, watch.ends_week_h);
+    let seconds = at.as_second() + (3600.0 * house.plant.site.utc_offset_h) as i64;
+    // The first of January 1970 was a Thursday: 72 hours after Monday's midnight.
+    let hour = (seconds.rem_euclid(604_800) as f64 / 3600.0 + 72.0).rem_euclid(168.0);
+    let start_week_h = if (from_week_h..to_week_h).contains(&hour) { hour } else { from_week_h };
+    Manned { start_week_h, windows: vec![Window { from_week_h, to_week_h }] }
 }

@@ -25,10 +25,11 @@ mod tests;
 
 pub use bins::{BinSeen, LayerSeen, State, bins};
 pub use factor::Factor;
-pub use gate::{Decision, Gate, Line, Nose, Weighed, gate};
+pub use gate::{Decision, Gate, Line, Nose, Weighed, drying, gate, gate_on};
 pub use kilning::{Kilned, Moment, kept_firing, kilning, usual_firing};
 pub use lots::{LotSeen, lots};
 pub use piece::{Due, Floored, Point, piece};
+pub use propose::{propose, usual_wishes};
 
 pub use queue::{Waiting, queue};
 pub use remainders::{Offer, remainders};

@@ -300,7 +300,10 @@ fn dry(
         if lot.dry_kg < 1.0 || lot.moisture_wet <= barley.contract.most_moisture_wet + 1e-9 {
             continue;
         }
-        let hours = super::gate::drying_h(house, lot, &barley.contract) + turnaround_h;
+        let mass_kg = lot.dry_kg / (1.0 - lot.moisture_wet);
+        let dried = super::gate::drying(house, mass_kg, lot.moisture_wet, &barley.contract, free);
+        let Ok(dried) = dried else { continue };
+        let hours = dried.all_hours + f64::from(dried.loads) * turnaround_h;
         let at = gap(out, free, hours);
         out.push(Waiting {
             load: Load::Lot(lot.lot.clone()),
@@ -319,10 +322,13 @@ fn dry(
             cooler_c: None,
             before: None,
             says: vec![format!(
-                "{:.1} t of {} at {:.1} % must be dried before they lie long.",
-                lot.dry_kg / (1.0 - lot.moisture_wet) / 1000.0,
+                "{:.1} t of {} at {:.1} % are too wet to lie: {} at {:.0} °C air-on, {:.0} h each.",
+                mass_kg / 1000.0,
                 lot.lot,
-                100.0 * lot.moisture_wet
+                100.0 * lot.moisture_wet,
+                if dried.loads == 1 { "one load".into() } else { format!("{} loads", dried.loads) },
+                dried.air_on_c,
+                dried.hours
             )],
         });
         out.sort_by_key(|waiting| waiting.kiln_at);

@@ -9,8 +9,8 @@ use house::malted::Malted;
 use house::{Equipment, House, KeptFiring, Make, Standing};
 use jiff::Timestamp;
 use process::kiln::{
-    Air, AirKnot, Charge, Constants, Firing, Peat, Programme, Run, Setting, Solve, Turn, Vessel,
-    run,
+    Air, AirKnot, Charge, Constants, Firing, Peat, Programme, Run, Setting, Solve, State, Turn,
+    Vessel, run,
 };
 
 /// Cells and steps of the run that is shown: the kiln's own page gives the error of so many.
@@ -64,6 +64,8 @@ pub(crate) struct Laden<'h> {
     pub(crate) green: Option<process::floor::Out>,
     /// Dry matter on the wire.
     pub(crate) dry_kg: f64,
+    /// Largest share of the air that may be returned.
+    pub(crate) most_returned: f64,
     relative_humidity: f64,
 }
 
@@ -84,9 +86,9 @@ impl<'h> Laden<'h> {
         let (moisture_dry, grain_c, rootlet_fraction) = green
             .as_ref()
             .map_or(USUAL_GREEN, |g| (g.moisture_dry, g.temperature_c, g.rootlet_fraction));
+        // The book finds the loss of malting only at the strip: what lies on the wire is reckoned.
         let usual_kg = own.bed_dry_kg_m2 * stage.area_m2;
-        let of_floor = green.as_ref().map_or(usual_kg, |g| g.dry_kg);
-        let dry_kg = on.map_or(of_floor, |kiln| kiln.dry_kg);
+        let dry_kg = green.as_ref().map_or(usual_kg, |g| g.dry_kg);
         let bulk = Charge::default();
         let charge = Charge {
             depth_m: dry_kg / (stage.area_m2 * bulk.dry_bulk_kg_m3),
@@ -137,6 +139,7 @@ impl<'h> Laden<'h> {
             air_on,
             green,
             dry_kg,
+            most_returned: own.most_returned,
             relative_humidity: weather.relative_humidity,
         };
         laden.peat_as_noted(malted);
@@ -182,6 +185,16 @@ impl<'h> Laden<'h> {
 
     /// Runs it with factors moved, to an hour.
     pub(crate) fn run(&self, grain: Grain, moved: &Moved, hours: f64) -> Result<Run, Fault> {
+        let programme = self.moved_programme(grain, moved, hours);
+        let constants = Self::constants(moved);
+        let charge = Charge {
+            moisture_dry: self.charge.moisture_dry + moved.moisture_dry,
+            ..self.charge.clone()
+        };
+        run(&charge, &self.with_air(moved.ln_air.exp()), &programme, &constants)
+    }
+
+    fn moved_programme(&self, grain: Grain, moved: &Moved, hours: f64) -> Programme {
         let mut programme = self.programme(grain, hours);
         let air_factor = moved.ln_air.exp();
         programme.air.flow_kg_m2_s *= air_factor;
@@ -191,17 +204,32 @@ impl<'h> Laden<'h> {
             knot.flow_kg_m2_s = knot.flow_kg_m2_s.map(|flow| flow * air_factor);
             knot.humidity_ratio += humid;
         }
+        programme
+    }
+
+    /// The constants with drying and tail moved.
+    pub(crate) fn constants(moved: &Moved) -> Constants {
         let usual = Constants::default();
-        let constants = Constants {
+        Constants {
             rate_1_s: usual.rate_1_s * moved.ln_drying.exp(),
             tail_share: usual.tail_share + moved.tail,
             ..usual
-        };
-        let charge = Charge {
-            moisture_dry: self.charge.moisture_dry + moved.moisture_dry,
-            ..self.charge.clone()
-        };
-        run(&charge, self.stage, &programme, &constants)
+        }
+    }
+
+    /// The kiln with limits of its fan in the air that really passes.
+    pub(crate) fn with_air(&self, by: f64) -> Vessel {
+        let fan_kg_s = self.stage.fan_kg_s.map(|fan| fan * by);
+        Vessel { fan_kg_s, ..self.stage.clone() }
+    }
+
+    /// The bed as it stands so many hours after lighting.
+    pub(crate) fn stands(&self, moved: &Moved, now_h: f64) -> Result<State, Fault> {
+        let fine = self.setting.solve.cells;
+        let mut programme = self.moved_programme(Grain::Fine, moved, now_h);
+        programme.solve.cells = fine;
+        let constants = Self::constants(moved);
+        Ok(run(&self.charge, &self.with_air(moved.ln_air.exp()), &programme, &constants)?.state)
     }
 
     fn humidity(&self, by: f64, pressure_pa: f64) -> f64 {

@@ -16,6 +16,7 @@ use super::factor::Factor;
 use super::seen::{Between, Noted, hours, later};
 use crate::figure::{Band, Figure, Shown};
 use bend::{Bent, bend};
+
 use gauge::Fault;
 use house::malted::{Kilned as OnKiln, Malted};
 use house::standing::Reading;
@@ -33,6 +34,11 @@ const HUMIDITY_SD: f64 = 0.08;
 const TAIL_SD: f64 = 0.2;
 /// A kilning that is not dry when its firing ends is followed so much longer, h.
 const LONGER_H: f64 = 12.0;
+
+/// Air and drying as the air-off so far has shown them.
+pub(crate) fn bent_of(laden: &Laden<'_>, malted: &Malted, now_h: f64) -> Moved {
+    bend(laden, malted, now_h).moved()
+}
 
 /// A moment of a kilning.
 #[derive(Debug, Clone, Copy, PartialEq)]
