@@ -105,3 +105,61 @@ fn the_example_of_the_drying_is_answered() {
     assert!((mass / (24_000.0 * 0.835 / 0.88) - 1.0).abs() < 1e-4, "{mass}");
     assert_eq!(report.balance.open(), vec![]);
 }
+
+/// What a page waits for: the longest of a few askings, printed, and held to far more than it
+/// should take so that a busy machine does not fail it.
+#[test]
+fn proposals_are_quick_enough_for_a_page() {
+    use process::manned::Window;
+    use process::{Manned, floor, steep};
+    use std::time::Instant;
+    let timed = |what: &str, ask: &dyn Fn()| {
+        let begun = Instant::now();
+        ask();
+        let ms = 1e3 * begun.elapsed().as_secs_f64();
+        println!("{what}: {ms:.1} ms");
+        assert!(ms < 5000.0, "{what}: {ms} ms");
+    };
+    let all_week = vec![Window { from_week_h: 0.0, to_week_h: 168.0 }];
+    let always = Manned { start_week_h: 8.0, windows: all_week };
+    let barley = steep::Charge { dry_kg: 8096.0, moisture_wet: 0.12, ..steep::Charge::default() };
+    let sensitive = steep::Charge { germinative_energy_8ml_pct: 62.0, ..barley.clone() };
+    let steeper = steep::Vessel { fill_kg: 8500.0, ..steep::Vessel::default() };
+    let wanted = steep::Wanted { moisture_wet: 0.45, most_hours: 84.0, ..steep::Wanted::default() };
+    let c = steep::Constants::default();
+    for (what, charge) in [("steep", &barley), ("steep, sensitive", &sensitive)] {
+        timed(what, &|| {
+            let _ = steep::propose(charge, &steeper, &c, &wanted, &always);
+        });
+    }
+    let cast = floor::Charge {
+        dry_kg: 8000.0,
+        moisture_wet: 0.44,
+        temperature_c: 15.0,
+        ..floor::Charge::default()
+    };
+    let place = floor::Vessel { area_m2: 185.0 };
+    let c = floor::Constants::default();
+    let plain = floor::Turning::default();
+    let thinned = floor::Turning {
+        ceiling_c: 17.0,
+        most_covered_fraction: Some(1.0),
+        least_covered_fraction: Some(0.6),
+        on_call_weighs: Some(3.0),
+        ..plain.clone()
+    };
+    let mut laid = floor::Programme::default();
+    laid.hand.covered_fraction = 0.8;
+    let shifts = Manned::daily(8.0, 6.0, 22.0);
+    let cases = [
+        ("turns", &plain, &shifts),
+        ("turns, always", &plain, &always),
+        ("thinned", &thinned, &shifts),
+    ];
+    for (what, wanted, manned) in cases {
+        timed(what, &|| {
+            let plan = floor::propose(&cast, &place, &laid, &c, wanted, manned, None);
+            println!("{:?}", plan.map(|plan| (plan.turns.len(), plan.spreads, plan.binds)));
+        });
+    }
+}

@@ -102,8 +102,8 @@ pub struct AllConstants {
 /// As in the fields of its arguments.
 /// # Range
 /// As in the fields; outside them, `Fault::OutOfRange`. More than the bin holds, or a draw of
-/// more than lies in it, is `Fault::Beyond`; a draw that takes of a layer on hold, or malt too moist
-/// to mill, is `Fault::Unworkable`.
+/// more than lies in it, is `Fault::Beyond`; a draw that takes of a layer on hold, or malt too
+/// moist to mill, is `Fault::Unworkable`.
 /// # Error
 /// See the page of this module.
 /// # Source

@@ -7,8 +7,8 @@
 //!
 //! # Method
 //! Shapes are tried from the fewest waters up. Of one shape, every length of each phase on a grid
-//! of two hours (one hour where shifts forbid the even ones) is tried, the last phase by half
-//! hours; the first shape that comes to the moisture gives the proposal. Among its programmes the
+//! of two hours (four from four waters up; between the lines where shifts forbid those on them) is
+//! tried, the last phase by half hours; the first shape that comes to the moisture gives the proposal. Among its programmes the
 //! shortest is taken, a point of corns lost to want of air weighing three hours and a point of
 //! moisture too much as well (weights of our own). Phases are searched in steps of half an hour
 //! and the programme found is run again in steps of a minute.

@@ -11,8 +11,11 @@ use crate::steep::state::State;
 
 /// Steps of the search.
 const STEP_S: f64 = 1800.0;
-/// Grid of the phases, and of the last one.
+/// Grid of the phases: of shapes with few waters, and of those with more, of which there are too
+/// many to try each; and of the last phase.
 const GRID_H: f64 = 2.0;
+const WIDE_GRID_H: f64 = 4.0;
+const FEW_WATERS: usize = 3;
 const LAST_H: f64 = 0.5;
 /// Shortest last water.
 const LEAST_LAST_H: f64 = 2.0;
@@ -27,6 +30,7 @@ struct Leg {
     kind: Kind,
     least_h: f64,
     most_h: f64,
+    grid_h: f64,
 }
 
 /// A programme that comes to the moisture.
@@ -63,6 +67,9 @@ impl Search<'_> {
     /// The programme of the fewest waters that comes to the moisture.
     pub(super) fn best(&self) -> Result<Option<Found>, Fault> {
         for waters in 1..=MOST_WATERS {
+            if !self.may_reach(waters)? {
+                continue;
+            }
             if let Some(found) = self.walk(waters)?.best {
                 return Ok(Some(found));
             }
@@ -70,10 +77,35 @@ impl Search<'_> {
         Ok(None)
     }
 
+    /// Whether a shape comes to the moisture with every phase at its longest, which is the wettest
+    /// it can be. Most shapes of few waters are done with at that.
+    fn may_reach(&self, waters: usize) -> Result<bool, Fault> {
+        let setting = Setting::new(self.charge, self.vessel, self.c);
+        let mut corn = Corn::new(&State::dry(self.charge, self.c));
+        for (place, leg) in self.shape(waters).iter().enumerate() {
+            let phase = self.phase(leg, leg.most_h);
+            corn.begin(&setting, &phase, true);
+            let steps = (leg.most_h * 3600.0 / STEP_S).ceil();
+            for step in 0..steps as u32 {
+                let in_phase_h = f64::from(step) * leg.most_h / steps;
+                corn.step(&setting, &phase, in_phase_h, leg.most_h * 3600.0 / steps);
+            }
+            corn.end(&setting, place, leg.kind)?;
+        }
+        Ok(corn.moisture_wet() >= self.wanted.moisture_wet - NEAR_ENOUGH)
+    }
+
+    fn phase(&self, leg: &Leg, hours: f64) -> Phase {
+        let temperature_c =
+            if leg.kind == Kind::Rest { self.wanted.air_c } else { self.wanted.water_c };
+        Phase { kind: leg.kind, stretch: Stretch { hours, temperature_c } }
+    }
+
     /// Waters and rests of a shape with so many waters.
     fn shape(&self, waters: usize) -> Vec<Leg> {
         let Wanted { least_period_h: least, most_period_h: most, .. } = *self.wanted;
-        let leg = |kind, least_h, most_h| Leg { kind, least_h, most_h };
+        let grid_h = if waters > FEW_WATERS { WIDE_GRID_H } else { GRID_H };
+        let leg = |kind, least_h, most_h| Leg { kind, least_h, most_h, grid_h };
         let mut legs = Vec::with_capacity(2 * waters);
         for water in 1..=waters {
             let (first, last) = (water == 1, water == waters);
@@ -114,11 +146,9 @@ impl Search<'_> {
         let [leg, rest @ ..] = legs else {
             return Ok(());
         };
-        let temperature_c =
-            if leg.kind == Kind::Rest { self.wanted.air_c } else { self.wanted.water_c };
         let lengths = self.lengths(leg, start.time_h, rest.is_empty());
         let longest = lengths.last().copied().unwrap_or(0.0);
-        let phase = |hours| Phase { kind: leg.kind, stretch: Stretch { hours, temperature_c } };
+        let phase = |hours| self.phase(leg, hours);
         let place = walk.phases.len();
         let mut corn = start;
         corn.begin(setting, &phase(longest), true);
@@ -140,7 +170,11 @@ impl Search<'_> {
                     break;
                 }
             } else {
-                self.leg(setting, rest, ended, walk)?;
+                let least_h: f64 = rest.iter().map(|leg| leg.least_h).sum();
+                let best_h = walk.best.as_ref().map_or(f64::INFINITY, |best| best.weighs_h);
+                if ended.time_h + least_h < best_h.min(self.wanted.most_hours + 1e-9) {
+                    self.leg(setting, rest, ended, walk)?;
+                }
                 walk.phases.pop();
             }
         }
@@ -149,7 +183,7 @@ impl Search<'_> {
 
     /// Lengths of a leg whose end is manned and leaves time for what follows.
     fn lengths(&self, leg: &Leg, from_h: f64, last: bool) -> Vec<f64> {
-        let grid = if last { LAST_H } else { GRID_H };
+        let grid = if last { LAST_H } else { leg.grid_h };
         let many = ((leg.most_h - leg.least_h) / grid + 1e-9).floor().max(0.0) as u32;
         let fits = |hours: &f64| {
             let end_h = from_h + hours;
@@ -160,7 +194,7 @@ impl Search<'_> {
             hours.filter(|h| *h <= leg.most_h + 1e-9).filter(fits).collect::<Vec<f64>>()
         };
         let even = every(0.0);
-        if even.is_empty() && !last { every(0.5 * GRID_H) } else { even }
+        if even.is_empty() && !last { every(0.5 * leg.grid_h) } else { even }
     }
 
     /// Notes where a programme comes to, and whether it is wet enough.
