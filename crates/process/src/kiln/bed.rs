@@ -1,6 +1,6 @@
 //! The bed: cells in a column, air marched upward through them, time by Heun's rule.
 
-use super::drying::{AirState, Bend, CellRate, Flow, Grain, Laws};
+use super::drying::{AirState, Bend, Flow, Grain, Laws};
 use super::figures::{Charge, Programme};
 
 /// Of a step by Heun's rule, the most that step times stiffness may be; 2 is the limit of growth.
@@ -121,7 +121,7 @@ impl Bed {
 
     /// The air-off as the bed stands in this breath, and the stiffness of its fastest cell.
     pub(super) fn breathe(&mut self, breath: &Breath) -> (AirState, f64) {
-        march(&self.laws, &mut self.column, &mut self.first, breath)
+        march::<true>(&self.laws, &mut self.column, &mut self.first, breath)
     }
 
     /// Goes on by `dt_s`, with the air-on given at both ends of the step.
@@ -162,34 +162,52 @@ impl Bed {
 
     /// `y₁ = y₀ + dt (f(y₀) + f(y₀ + dt f(y₀)))/2`; what the air carries takes the same weights.
     fn heun(&mut self, start: &Breath, end: &Breath, off_start: AirState, dt: f64) {
-        let n = self.column.moisture.len();
-        for i in 0..n {
-            self.trial.moisture[i] = self.column.moisture[i] - dt * self.first.drying[i];
-            self.trial.enthalpy[i] = self.column.enthalpy[i] + dt * self.first.heating[i];
-            self.trial.grain_c[i] =
-                self.laws.grain_c(self.trial.moisture[i], self.trial.enthalpy[i]);
-            let now = self.column.surface[i];
-            self.trial.surface[i] = now + (now - self.surface_before[i]).clamp(-0.01, 0.01);
-            self.surface_before[i] = now;
-            self.trial.rise[i] = self.column.rise[i];
-        }
-        let (off_end, _) = march(&self.laws, &mut self.trial, &mut self.second, end);
-        for i in 0..n {
-            let drying = 0.5 * (self.first.drying[i] + self.second.drying[i]);
-            let heating = 0.5 * (self.first.heating[i] + self.second.heating[i]);
-            self.column.moisture[i] -= dt * drying;
-            self.column.enthalpy[i] += dt * heating;
-            self.column.grain_c[i] =
-                self.laws.grain_c(self.column.moisture[i], self.column.enthalpy[i]);
-            self.column.surface[i] = self.trial.surface[i];
-            self.column.rise[i] = self.trial.rise[i];
-        }
+        self.ahead(dt);
+        let (off_end, _) = march::<false>(&self.laws, &mut self.trial, &mut self.second, end);
+        self.onward(dt);
         let (a, b) = (0.5 * dt * start.flow.g, 0.5 * dt * end.flow.g);
         let passed = &mut self.passed;
         passed.water_on += a * start.on.humidity_ratio + b * end.on.humidity_ratio;
         passed.water_off += a * off_start.humidity_ratio + b * off_end.humidity_ratio;
         passed.energy_on += a * start.on.enthalpy + b * end.on.enthalpy;
         passed.energy_off += a * off_start.enthalpy + b * off_end.enthalpy;
+    }
+
+    /// The trial: a whole step at the rates of its start.
+    fn ahead(&mut self, dt: f64) {
+        let n = self.column.moisture.len();
+        let (now, trial) = (&self.column, &mut self.trial);
+        // Slices of one length: no bound is looked at within the loop.
+        let (drying, heating) = (&self.first.drying[..n], &self.first.heating[..n]);
+        let (m, h, s) = (&now.moisture[..n], &now.enthalpy[..n], &now.surface[..n]);
+        let before = &mut self.surface_before[..n];
+        let (trial_m, trial_h) = (&mut trial.moisture[..n], &mut trial.enthalpy[..n]);
+        let (trial_c, trial_s) = (&mut trial.grain_c[..n], &mut trial.surface[..n]);
+        for i in 0..n {
+            trial_m[i] = m[i] - dt * drying[i];
+            trial_h[i] = h[i] + dt * heating[i];
+            trial_c[i] = self.laws.grain_c(trial_m[i], trial_h[i]);
+            trial_s[i] = s[i] + (s[i] - before[i]).clamp(-0.01, 0.01);
+            before[i] = s[i];
+        }
+        trial.rise.copy_from_slice(&now.rise);
+    }
+
+    /// The step itself, at the mean of both rates.
+    fn onward(&mut self, dt: f64) {
+        let n = self.column.moisture.len();
+        let (now, trial) = (&mut self.column, &self.trial);
+        let (drying, heating) = (&self.first.drying[..n], &self.first.heating[..n]);
+        let (drying_2, heating_2) = (&self.second.drying[..n], &self.second.heating[..n]);
+        let (m, h, c) = (&mut now.moisture[..n], &mut now.enthalpy[..n], &mut now.grain_c[..n]);
+        let half = 0.5 * dt;
+        for i in 0..n {
+            m[i] -= half * (drying[i] + drying_2[i]);
+            h[i] += half * (heating[i] + heating_2[i]);
+            c[i] = self.laws.grain_c(m[i], h[i]);
+        }
+        now.surface.copy_from_slice(&trial.surface);
+        now.rise.copy_from_slice(&trial.rise);
     }
 
     /// Mixes the bed from wire to top, every layer by `share` of the way to the mean; water and
@@ -218,36 +236,46 @@ impl Bed {
     }
 }
 
-/// One breath through all cells from the wire up.
-fn march(laws: &Laws, column: &mut Column, rates: &mut Rates, breath: &Breath) -> (AirState, f64) {
+/// One breath through all cells from the wire up. How stiff the bed is, is told when asked.
+fn march<const STIFF: bool>(
+    laws: &Laws,
+    column: &mut Column,
+    rates: &mut Rates,
+    breath: &Breath,
+) -> (AirState, f64) {
     let mut air = breath.on;
     let mut stiffness = 0.0_f64;
     let n = column.moisture.len();
-    let mut below = column.rise[0];
+    // Slices of one length: no bound is looked at within the loop.
+    let (moisture, grain_c) = (&column.moisture[..n], &column.grain_c[..n]);
+    let (surface, rise) = (&mut column.surface[..n], &mut column.rise[..n]);
+    let (drying, heating) = (&mut rates.drying[..n], &mut rates.heating[..n]);
+    let mut below = rise[0];
     for i in 0..n {
-        let above = column.rise[(i + 1).min(n - 1)];
+        let above = rise[(i + 1).min(n - 1)];
         let bend = Bend {
-            temperature_dk: (above.temperature_dk - below.temperature_dk) / 24.0,
-            humidity_ratio: (above.humidity_ratio - below.humidity_ratio) / 24.0,
+            temperature_dk: (above.temperature_dk - below.temperature_dk) * (1.0 / 24.0),
+            humidity_ratio: (above.humidity_ratio - below.humidity_ratio) * (1.0 / 24.0),
         };
-        below = column.rise[i];
+        below = rise[i];
         let grain = Grain {
-            moisture: column.moisture[i],
-            temperature_c: column.grain_c[i],
-            surface_guess: column.surface[i],
+            moisture: moisture[i],
+            temperature_c: grain_c[i],
+            surface_guess: surface[i],
             bend,
         };
-        let CellRate { drying, heating, surface, stiffness: fast, off } =
-            laws.cell(grain, air, &breath.flow);
-        rates.drying[i] = drying;
-        rates.heating[i] = heating;
-        column.surface[i] = surface;
-        stiffness = stiffness.max(fast);
-        column.rise[i] = Bend {
-            temperature_dk: off.temperature_c - air.temperature_c,
-            humidity_ratio: off.humidity_ratio - air.humidity_ratio,
+        let cell = laws.cell::<STIFF>(grain, air, &breath.flow);
+        drying[i] = cell.drying;
+        heating[i] = cell.heating;
+        surface[i] = cell.surface;
+        if STIFF {
+            stiffness = stiffness.max(cell.stiffness);
+        }
+        rise[i] = Bend {
+            temperature_dk: cell.off.temperature_c - air.temperature_c,
+            humidity_ratio: cell.off.humidity_ratio - air.humidity_ratio,
         };
-        air = off;
+        air = cell.off;
     }
     (air, stiffness)
 }

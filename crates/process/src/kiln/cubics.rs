@@ -34,6 +34,7 @@ impl Cubics {
     }
 
     /// The value at `x`, where the curve is laid out.
+    #[inline]
     pub(super) fn at(&self, x: f64) -> Option<f64> {
         let place = (x - self.low) * self.per_knot;
         // Below the range, and for what is not a number, the cast gives the first piece.
@@ -41,5 +42,31 @@ impl Cubics {
         // Not `floor`, which is a call on the plainest processors.
         let u = place - (place as usize) as f64;
         (place >= 0.0).then_some(c0 + u * (c1 + u * (c2 + u * c3)))
+    }
+}
+
+/// Two curves over one range, found by one look.
+#[derive(Debug, Clone)]
+pub(super) struct CubicPairs {
+    low: f64,
+    per_knot: f64,
+    pieces: Vec<[[f64; 4]; 2]>,
+}
+
+impl CubicPairs {
+    /// Lays out both curves, each of which gives value and slope.
+    pub(super) fn new(span: Span, curves: impl Fn(f64) -> [(f64, f64); 2]) -> Self {
+        let [one, two] = [0, 1].map(|i| Cubics::new(span, |x| curves(x)[i]));
+        let pieces = one.pieces.iter().zip(&two.pieces).map(|(a, b)| [*a, *b]).collect();
+        Self { low: one.low, per_knot: one.per_knot, pieces }
+    }
+
+    /// Both values at `x`, where the curves are laid out.
+    #[inline]
+    pub(super) fn at(&self, x: f64) -> Option<[f64; 2]> {
+        let place = (x - self.low) * self.per_knot;
+        let pair = self.pieces.get(place as usize)?;
+        let u = place - (place as usize) as f64;
+        (place >= 0.0).then(|| pair.map(|[c0, c1, c2, c3]| c0 + u * (c1 + u * (c2 + u * c3))))
     }
 }

@@ -2,7 +2,7 @@
 
 use gauge::moist_air::kernel::{MASS_RATIO, enthalpy_j_kg, saturation_pa};
 
-use super::cubics::{Cubics, Span};
+use super::cubics::{CubicPairs, Cubics, Span};
 use super::figures::{Charge, Constants};
 
 /// Heat capacity of dry air.
@@ -21,6 +21,8 @@ const MOST_STEPS: u32 = 60;
 const LONGEST_STEP: f64 = 0.3;
 /// Newton's last step when the search ends, kg/kg; what is left goes as its square.
 const CLOSE: f64 = 1e-5;
+/// A guess this near the surface moisture, kg/kg, is mended in one step.
+const NEAR: f64 = 1e-3;
 
 /// The laws of drying with their constants filled in.
 #[derive(Debug, Clone)]
@@ -28,10 +30,10 @@ pub struct Laws {
     c: Constants,
     dry_bulk_kg_m3: f64,
     pressure_pa: f64,
-    /// Vapour pressure at saturation over temperature, Pa.
-    saturation: Cubics,
-    /// `k` over temperature, 1/s.
-    rate: Cubics,
+    /// Vapour pressure at saturation, Pa, and `k`, 1/s, over temperature.
+    warmth: CubicPairs,
+    /// `e^(−y)`.
+    fade: Cubics,
     /// `(100 M)^N` over moisture.
     power: Cubics,
     /// `(L0 A/B)(1 − e^(−B M))` over moisture, J/kg.
@@ -40,6 +42,8 @@ pub struct Laws {
 
 /// Temperatures for which the laws are laid out; half a kelvin a piece holds them to 1e-8.
 const WARMTHS: Span = Span { low: 0.5, high: 120.5, pieces: 240 };
+/// `e^(−y)` for which it is; 2e-8 of it.
+const FADES: Span = Span { low: 0.0, high: 36.0, pieces: 720 };
 /// Moistures for which they are; below, the power is too bent for a cubic.
 const MOISTURES: Span = Span { low: 0.0, high: 1.5, pieces: 768 };
 const BENT_DRY: f64 = 0.02;
@@ -101,7 +105,7 @@ pub(super) struct CellRate {
     pub(super) heating: f64,
     /// `M_s`.
     pub(super) surface: f64,
-    /// Fastest rate at which the cell's temperature answers, 1/s.
+    /// Fastest rate at which the cell's temperature answers, 1/s; nought where it is not asked.
     pub(super) stiffness: f64,
     pub(super) off: AirState,
 }
@@ -116,14 +120,12 @@ impl Laws {
         Self {
             dry_bulk_kg_m3,
             pressure_pa,
-            saturation: Cubics::new(WARMTHS, |t| {
+            warmth: CubicPairs::new(WARMTHS, |t| {
                 let slope = (saturation_pa(t + 1e-3) - saturation_pa(t - 1e-3)) / 2e-3;
-                (saturation_pa(t), slope)
-            }),
-            rate: Cubics::new(WARMTHS, |t| {
                 let k = rate_1_s(&c, t);
-                (k, k * c.rate_k / (t + 273.15).powi(2))
+                [(saturation_pa(t), slope), (k, k * c.rate_k / (t + 273.15).powi(2))]
             }),
+            fade: Cubics::new(FADES, |y| ((-y).exp(), -(-y).exp())),
             power: Cubics::new(MOISTURES, |m| {
                 let below = (100.0 * m).powf(c.emc_n - 1.0);
                 (100.0 * m * below, 100.0 * c.emc_n * below)
@@ -225,28 +227,17 @@ impl Laws {
         })
     }
 
-    /// Vapour pressure at saturation, Pa.
-    fn saturation_pa(&self, temperature_c: f64) -> f64 {
-        self.saturation.at(temperature_c).unwrap_or_else(|| saturation_pa(temperature_c))
-    }
-
-    /// `k`, 1/s.
-    fn k(&self, temperature_c: f64) -> f64 {
-        self.rate.at(temperature_c).unwrap_or_else(|| rate_1_s(&self.c, temperature_c))
+    /// Vapour pressure at saturation, Pa, and `k`, 1/s.
+    fn warmth(&self, temperature_c: f64) -> [f64; 2] {
+        self.warmth
+            .at(temperature_c)
+            .unwrap_or_else(|| [saturation_pa(temperature_c), rate_1_s(&self.c, temperature_c)])
     }
 
     /// `(100 M)^N`
     fn power(&self, moisture: f64) -> f64 {
         let laid = if moisture > BENT_DRY { self.power.at(moisture) } else { None };
         laid.unwrap_or_else(|| (100.0 * moisture).powf(self.c.emc_n))
-    }
-
-    /// Humidity ratio of air at rest with a surface of activity `a_w`, and of its slope in it.
-    fn humidity_over(&self, activity: f64, saturation: f64) -> (f64, f64) {
-        // A trial surface may be wetter than boiling; the root never is.
-        let dry = (self.pressure_pa - activity * saturation).max(0.01 * self.pressure_pa);
-        let ratio = MASS_RATIO * activity * saturation / dry;
-        (ratio, MASS_RATIO * saturation * self.pressure_pa / (dry * dry))
     }
 
     /// The tail's share of the rate.
@@ -260,40 +251,69 @@ impl Laws {
     /// `r = k (M − M_s)`, `W_o = W + r ds/G`,
     /// `T_ao = [h + (ds/G) r (L0 + c_v T_g) + a (T_g − T_a/2) − L0 W_o]/(c_a + c_v W_o + a/2)`
     /// with `a = h_s ds/G`: the cell's air at its mid-point.
-    pub(super) fn cell(&self, grain: Grain, on: AirState, flow: &Flow) -> CellRate {
+    ///
+    /// All that hangs on the grain alone comes first, at the guess: a processor reckons it for the
+    /// next cell while the air is still on its way there.
+    #[inline]
+    pub(super) fn cell<const STIFF: bool>(
+        &self,
+        grain: Grain,
+        on: AirState,
+        flow: &Flow,
+    ) -> CellRate {
         let Grain { moisture: m, temperature_c: t_g, surface_guess, bend } = grain;
-        let saturation = self.saturation_pa(t_g);
-        let k = self.k(t_g) * self.tail(m);
-        let inner = k * (1.0 + 0.5 * flow.beta * flow.ds_g);
-        let (surface, ratio, slope) = self.surface(
-            &Surface {
-                m,
-                w: on.humidity_ratio - bend.humidity_ratio,
-                warm: self.c.emc_k * (t_g + self.c.emc_c),
-            },
-            &Balance { beta: flow.beta, inner, saturation },
-            surface_guess,
-        );
-        let r = k * (m - surface);
-        let w_o = on.humidity_ratio + r * flow.ds_g;
-        let vapour = EVAPORATION_J_KG + VAPOUR_HEAT_J_KG_K * t_g;
+        let [saturation, k] = self.warmth(t_g);
+        let k = if self.c.tail_share > 0.0 { k * self.tail(m) } else { k };
+        let balance = Balance {
+            m,
+            warm: self.c.emc_k * (t_g + self.c.emc_c),
+            beta: flow.beta,
+            inner: k * (1.0 + 0.5 * flow.beta * flow.ds_g),
+            saturation,
+        };
+        let guess = if surface_guess > 0.0 { surface_guess } else { 0.5 * m };
+        let over = self.over(&balance, guess);
+        let inverse = 1.0 / (balance.inner + flow.beta * over.slope);
+        let nearer = (balance.inner * (m - guess) - flow.beta * over.ratio) * inverse;
+        let by_air = flow.beta * inverse;
+        let bends = 0.5 * flow.beta * over.curve * inverse;
+        let at_guess = k * (m - guess);
         let a = flow.film * flow.ds_g;
-        let t_o = (on.enthalpy
-            + flow.ds_g * r * vapour
-            + a * (t_g - 0.5 * on.temperature_c + bend.temperature_dk)
-            - EVAPORATION_J_KG * w_o)
-            / (AIR_HEAT_J_KG_K + VAPOUR_HEAT_J_KG_K * w_o + 0.5 * a);
+        let heated = a * (t_g + bend.temperature_dk);
+
+        // From here on it hangs on the air below.
+        let w = on.humidity_ratio - bend.humidity_ratio;
+        let step = nearer + by_air * w;
+        let (surface, r) = if step.abs() < NEAR {
+            // Newton's step and what the bend of the curve takes from it: the third power is left.
+            let step = step * (1.0 - bends * step);
+            (guess + step, at_guess - k * step)
+        } else {
+            let surface = self.surface(&balance, w, guess);
+            (surface, k * (m - surface))
+        };
+        let w_o = on.humidity_ratio + flow.ds_g * r;
+        // The enthalpy of the air without what its own vapour took at 0 °C.
+        let per_k = 1.0 / (AIR_HEAT_J_KG_K + VAPOUR_HEAT_J_KG_K * w_o + 0.5 * a);
+        let kept = (AIR_HEAT_J_KG_K + VAPOUR_HEAT_J_KG_K * on.humidity_ratio - 0.5 * a) * per_k;
+        let given = (VAPOUR_HEAT_J_KG_K * t_g * flow.ds_g * r + heated) * per_k;
+        let t_o = kept * on.temperature_c + given;
         let mean = 0.5 * (on.temperature_c + t_o) - bend.temperature_dk;
+        let vapour = EVAPORATION_J_KG + VAPOUR_HEAT_J_KG_K * t_g;
         let heating = flow.film * (mean - t_g) - r * vapour;
-        // Evaporation answers a warmer grain through the steep rise of saturation (some 6 % a
-        // kelvin), held back by whatever of the resistance lies inside the corn.
-        let held = inner / (inner + flow.beta * slope);
-        let answer = flow.beta * held * ratio * 0.065 * vapour;
+        let stiffness = if STIFF {
+            // Evaporation answers a warmer grain through the steep rise of saturation (some 6 % a
+            // kelvin), held back by whatever of the resistance lies inside the corn.
+            let answer = flow.beta * balance.inner * inverse * over.ratio * 0.065 * vapour;
+            (flow.film + answer) / self.heat_capacity(m)
+        } else {
+            0.0
+        };
         CellRate {
             drying: r,
             heating,
             surface,
-            stiffness: (flow.film + answer) / self.heat_capacity(m),
+            stiffness,
             off: AirState {
                 temperature_c: t_o,
                 humidity_ratio: w_o,
@@ -302,26 +322,42 @@ impl Laws {
         }
     }
 
-    /// `M_s` by Newton's rule inside a bracket; also `W_eq` there and its slope in `M_s`.
-    fn surface(&self, at: &Surface, balance: &Balance, guess: f64) -> (f64, f64, f64) {
+    /// The air at rest with a surface of moisture `x`, its slope and its bend in `x`.
+    #[inline]
+    fn over(&self, at: &Balance, x: f64) -> Over {
+        let per_x = 1.0 / x;
+        let y = at.warm * self.power(x);
+        // Beyond, the corn is as wet as water to the last digit.
+        let dry = self.fade.at(y).unwrap_or(0.0);
+        let (y1, y2) = (self.c.emc_n * y * per_x, (self.c.emc_n - 1.0) * per_x);
+        let pressed = (1.0 - dry) * at.saturation;
+        // A trial surface may be wetter than boiling; the root never is.
+        let rest = 1.0 / (self.pressure_pa - pressed).max(0.01 * self.pressure_pa);
+        let by_activity = MASS_RATIO * at.saturation * self.pressure_pa * rest * rest;
+        let activity = dry * y1;
+        Over {
+            ratio: MASS_RATIO * pressed * rest,
+            slope: by_activity * activity,
+            curve: by_activity * activity * (y2 - y1 + 2.0 * at.saturation * rest * activity),
+        }
+    }
+
+    /// `M_s` by Newton's rule inside a bracket, from a guess that is not near.
+    #[cold]
+    fn surface(&self, at: &Balance, w: f64, guess: f64) -> f64 {
         // The left side rises with `M_s` and is below nought at nought; no upper end is known,
         // since the air may be wetter than this corn.
         let (mut low, mut high) = (0.0, f64::INFINITY);
-        let mut x = if guess > 0.0 { guess } else { 0.5 * at.m };
-        let (mut ratio, mut slope) = (0.0, 0.0);
+        let mut x = guess;
         for _ in 0..MOST_STEPS {
-            let power = self.power(x);
-            let dry = (-at.warm * power).exp();
-            let (w_eq, by_activity) = self.humidity_over(1.0 - dry, balance.saturation);
-            ratio = w_eq;
-            slope = by_activity * dry * at.warm * self.c.emc_n * power / x;
-            let f = balance.beta * (w_eq - at.w) - balance.inner * (at.m - x);
+            let over = self.over(at, x);
+            let f = at.beta * (over.ratio - w) - at.inner * (at.m - x);
             if f > 0.0 {
                 high = x;
             } else {
                 low = x;
             }
-            let mut next = (x - f / (balance.inner + balance.beta * slope)).min(x + LONGEST_STEP);
+            let mut next = (x - f / (at.inner + at.beta * over.slope)).min(x + LONGEST_STEP);
             if next <= low || next >= high {
                 next = 0.5 * (low + high.min(x + LONGEST_STEP));
             }
@@ -331,7 +367,7 @@ impl Laws {
                 break;
             }
         }
-        (x, ratio, slope)
+        x
     }
 }
 
@@ -362,21 +398,22 @@ pub fn moisture_at_rest(constants: &Constants, temperature_c: f64, relative_humi
     (log / warm).powf(1.0 / constants.emc_n) / 100.0
 }
 
-/// The corn's side of the film.
-struct Surface {
+/// The corn's side of the film and the two conductances.
+struct Balance {
     m: f64,
-    /// Humidity ratio of the air that enters.
-    w: f64,
     /// `K (T + C)`.
     warm: f64,
-}
-
-/// The two conductances and the vapour pressure between them.
-struct Balance {
     beta: f64,
     /// `k (1 + β ds/(2G))`.
     inner: f64,
     saturation: f64,
+}
+
+/// `W_eq` at a surface, with its first and second slope in the surface's moisture.
+struct Over {
+    ratio: f64,
+    slope: f64,
+    curve: f64,
 }
 
 #[cfg(test)]
@@ -395,8 +432,9 @@ mod tests {
         };
         for i in 0..4000 {
             let t = -5.0 + 0.0327 * f64::from(i);
-            close(laws.saturation_pa(t), saturation_pa(t), "saturation", t);
-            close(laws.k(t), rate_1_s(&constants, t), "rate", t);
+            let [saturation, k] = laws.warmth(t);
+            close(saturation, saturation_pa(t), "saturation", t);
+            close(k, rate_1_s(&constants, t), "rate", t);
             let m = 1e-4 + 0.000_411 * f64::from(i);
             close(laws.power(m), (100.0 * m).powf(constants.emc_n), "power", m);
             let fade = constants.binding_fade;
