@@ -1,8 +1,10 @@
 //! The course of a kilning: steps from mark to mark, rows of the curves, what comes off.
 
 use super::bed::{Bed, Breath, State, at_share, mean};
+use super::depths::Depths;
 use super::drying::{AirState, Laws};
 use super::figures::{Charge, Constants, Programme};
+use super::phases::{Look, Marks, Nitrous, Told, ndma_index};
 use super::plant::{Asked, Made, Plant, Taken, relative_humidity};
 use super::smoke::{Burn, Smoke};
 use super::vessel::Vessel;
@@ -14,6 +16,8 @@ use crate::{Balance, Curves, Matter};
 const BREAK_AFTER_H: f64 = 1.0;
 /// Relative humidity of the air-off below which the bed has broken.
 const BREAK_BELOW: f64 = 0.80;
+/// Mean moisture, on dry matter, at which the falling rate ends: 12 % wet basis.
+const FALLEN_DRY: f64 = 0.12 / 0.88;
 /// Grain hotter than the first while moister than the second (kg/kg) risks its enzymes.
 const RISKS: [(f64, f64); 2] = [(50.0, 0.30), (60.0, 0.14)];
 /// Hours after which the air that fan or flue drives through the bed is reckoned anew, at most.
@@ -79,11 +83,15 @@ pub(super) struct Course<'a> {
     peat_kg_t: f64,
     broke: Crossing,
     ready: Crossing,
+    fallen: Crossing,
+    told: Told,
+    start_h: f64,
     at_risk_h: f64,
     cure_c: f64,
     cure_h: f64,
     pub(super) most_parts: u32,
     curves: Curves,
+    depths: Depths,
 }
 
 impl<'a> Course<'a> {
@@ -125,11 +133,15 @@ impl<'a> Course<'a> {
             peat_kg_t: 0.0,
             broke: Crossing::default(),
             ready: Crossing::default(),
+            fallen: Crossing::default(),
+            told: Told::default(),
+            start_h: state.time_h,
             at_risk_h: 0.0,
             cure_c,
             cure_h: 0.0,
             most_parts: 1,
             curves: columns(),
+            depths: Depths::new(charge, programme.cells()),
         }
     }
 
@@ -227,13 +239,23 @@ impl<'a> Course<'a> {
             self.broke.see(time_h, humidity, BREAK_BELOW);
         }
         let wet = self.plant.programme.solve.ready_moisture_wet;
-        self.ready.see(next_h, mean(&self.bed.column.moisture), wet / (1.0 - wet));
+        let mean = mean(&self.bed.column.moisture);
+        self.ready.see(next_h, mean, wet / (1.0 - wet));
+        self.fallen.see(next_h, mean, FALLEN_DRY);
+        let hot = air_on_c > self.cure_c - 1.0;
+        self.told.see(Look {
+            from_h: time_h,
+            to_h: next_h,
+            air_off_humidity: humidity,
+            broken: self.broke.at.is_some(),
+            hot,
+        });
         let column = &self.bed.column;
         let mut cells = column.grain_c.iter().zip(&column.moisture);
         if cells.any(|(t, m)| RISKS.iter().any(|(hot, moist)| t >= hot && m > moist)) {
             self.at_risk_h += next_h - time_h;
         }
-        if air_on_c > self.cure_c - 1.0 {
+        if hot {
             self.cure_h += next_h - time_h;
         }
     }
@@ -267,9 +289,18 @@ impl<'a> Course<'a> {
             flow,
         ]);
         self.curves.push(&row);
+        self.depths.row(time_h, moisture);
     }
 
-    fn finish(self) -> Run {
+    fn finish(mut self) -> Run {
+        self.depths.phenols_mg_kg_dry = self.depths.layers(&self.smoke.on_malt);
+        let phases = self.told.phases(&Marks {
+            start_h: self.start_h,
+            end_h: self.plant.programme.solve.hours,
+            broke_h: self.broke.at,
+            dry_h: self.fallen.at,
+            ready_h: self.ready.at,
+        });
         let balance = self.balance();
         let out = self.out();
         let warnings = self.warnings(&out);
@@ -280,7 +311,7 @@ impl<'a> Course<'a> {
             grain_c: column.grain_c.clone(),
             phenols_mg_kg_dry: self.smoke.on_malt.clone(),
         };
-        Run { out, state, curves: self.curves, balance, warnings }
+        Run { out, state, curves: self.curves, phases, depths: self.depths, balance, warnings }
     }
 
     /// Dry matter of the bed, and of what dressing takes and leaves.
@@ -303,19 +334,29 @@ impl<'a> Course<'a> {
         let moisture_dry = mean(moisture);
         let mass_kg = dressed.malt * (1.0 + moisture_dry);
         let joules = self.taken.heat * area;
+        let (bottom, top) = (moisture[0], moisture[moisture.len() - 1]);
+        let (vessel, air) = (self.plant.vessel, &self.plant.programme.air);
         Out {
             dry_kg: dressed.malt,
             mass_kg,
             rootlets_dry_kg: dressed.rootlets + dressed.dust,
             moisture_wet: moisture_dry / (1.0 + moisture_dry),
             moisture_dry,
-            bottom_moisture_dry: moisture[0],
-            top_moisture_dry: moisture[moisture.len() - 1],
+            bottom_moisture_dry: bottom,
+            top_moisture_dry: top,
+            spread_dry: top - bottom,
             phenols_mg_kg_dry: mean(&self.smoke.on_malt),
             hours: self.plant.programme.solve.hours,
+            free_h: self.told.free_h,
             break_h: self.broke.at,
             ready_h: self.ready.at,
             enzymes_at_risk_h: self.at_risk_h,
+            ndma_index: ndma_index(&Nitrous {
+                nox_mg_m3: vessel.nox_mg_m3,
+                free_h: self.told.free_h,
+                direct_fraction: vessel.direct_fraction,
+                sulphur_kg_t: air.sulphur_kg_t,
+            }),
             cure_c: self.cure_c,
             cure_h: self.cure_h,
             evaporated_kg: (passed.water_off - passed.water_on) * area,

@@ -1,8 +1,9 @@
 //! The kiln by case file.
 
 use super::figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn};
+use super::phases::Phase;
 use super::vessel::Vessel;
-use super::{Out, run};
+use super::{Run, reach, run};
 use crate::stage::{Report, Stage};
 use gauge::{Fault, Node, Reader, Record};
 
@@ -43,10 +44,16 @@ impl Stage for Kiln {
     }
 
     fn report(case: &Case) -> Result<Report, Vec<Fault>> {
-        let run = run(&case.charge, &case.vessel, &case.programme, &case.constants)
-            .map_err(|fault| vec![fault])?;
+        let Case { charge, vessel, programme, constants } = case;
+        let mut run = run(charge, vessel, programme, constants).map_err(|fault| vec![fault])?;
+        if let Some(moist) = run.warnings.iter_mut().find(|w| w.code == "still moist") {
+            let ended_c = programme.air_on(programme.solve.hours).temperature_c;
+            let more = reach(&run.state, charge, vessel, programme, constants)
+                .map_or_else(|| "No air-on up to 110 °C would.".into(), |r| r.says(ended_c));
+            moist.says = format!("{} {more}", moist.says);
+        }
         Ok(Report {
-            result: result(&run.out),
+            result: result(&run),
             curves: run.curves,
             balance: run.balance,
             warnings: run.warnings,
@@ -54,7 +61,8 @@ impl Stage for Kiln {
     }
 }
 
-fn result(out: &Out) -> Node {
+fn result(run: &Run) -> Node {
+    let out = &run.out;
     let maybe = |value: Option<f64>| value.map_or(Node::Blank, Node::from);
     Node::part([
         ("dry_kg", Node::from(out.dry_kg)),
@@ -64,11 +72,14 @@ fn result(out: &Out) -> Node {
         ("moisture_dry", out.moisture_dry.into()),
         ("bottom_moisture_dry", out.bottom_moisture_dry.into()),
         ("top_moisture_dry", out.top_moisture_dry.into()),
+        ("spread_dry", out.spread_dry.into()),
         ("phenols_mg_kg_dry", out.phenols_mg_kg_dry.into()),
         ("hours", out.hours.into()),
+        ("free_h", out.free_h.into()),
         ("break_h", maybe(out.break_h)),
         ("ready_h", maybe(out.ready_h)),
         ("enzymes_at_risk_h", out.enzymes_at_risk_h.into()),
+        ("ndma_index", out.ndma_index.into()),
         ("cure_c", out.cure_c.into()),
         ("cure_h", out.cure_h.into()),
         ("evaporated_kg", out.evaporated_kg.into()),
@@ -77,7 +88,26 @@ fn result(out: &Out) -> Node {
         ("oil_kg", out.oil_kg.into()),
         ("peat_kg", out.peat_kg.into()),
         ("fan_kwh", out.fan_kwh.into()),
+        ("phases", Node::List(run.phases.iter().map(phase).collect())),
+        ("phenols_by_depth", by_depth(run)),
     ])
+}
+
+fn phase(phase: &Phase) -> Node {
+    Node::part([
+        ("kind", Node::from(phase.kind.key())),
+        ("from_h", phase.from_h.into()),
+        ("to_h", phase.to_h.into()),
+    ])
+}
+
+/// Phenols of each layer, the lowest first.
+fn by_depth(run: &Run) -> Node {
+    let depths = &run.depths;
+    let layers = depths.shares.iter().zip(&depths.phenols_mg_kg_dry).map(|(share, phenols)| {
+        Node::part([("share", Node::from(*share)), ("phenols_mg_kg_dry", (*phenols).into())])
+    });
+    Node::List(layers.collect())
 }
 
 const EXAMPLE: &str = "\

@@ -38,30 +38,38 @@
 mod bed;
 mod course;
 mod cubics;
+mod depths;
 mod drying;
 mod face;
 mod figures;
 mod firing;
 mod limits;
+mod phases;
 mod plant;
 pub(crate) mod proposal;
+mod reach;
 mod smoke;
 pub(crate) mod store_dry;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_course;
 #[cfg(test)]
 mod tests_plant;
 mod vessel;
 mod warned;
 
 pub use bed::State;
+pub use depths::Depths;
 pub use drying::{Laws, moisture_at_rest};
 pub use face::{Case, Kiln};
 pub use figures::{Air, AirKnot, Charge, Constants, Peat, Programme, Solve, Turn};
 pub use firing::{Firing, Setting};
+pub use phases::{Phase, PhaseKind};
 pub use plant::{Resistance, bed_resistance_pa_m, direct_firing_water};
 pub use proposal::case::{FiringCase, ProposeKiln};
 pub use proposal::{Asked, Bind, Proposal, Short, Wanted, Weights, propose};
+pub use reach::{Reach, reach};
 pub use smoke::{Retention, blended_phenols, new_make_phenols_mg_l, peat_for};
 pub use store_dry::case::{DryCase, ProposeDry};
 pub use store_dry::{StoreDry, Wet, harmful_air_on_c, store_dry};
@@ -88,16 +96,23 @@ pub struct Out {
     pub bottom_moisture_dry: f64,
     /// Moisture of the top cell, on dry matter.
     pub top_moisture_dry: f64,
+    /// Top less bottom, on dry matter.
+    pub spread_dry: f64,
     /// Phenols on dry malt.
     pub phenols_mg_kg_dry: f64,
     /// Hours run.
     pub hours: f64,
+    /// Hours of free drying: the air-off above 95 % relative humidity.
+    pub free_h: f64,
     /// When the air-off first fell below 80 % relative humidity after the first hour.
     pub break_h: Option<f64>,
     /// When the mean moisture came to the wanted one.
     pub ready_h: Option<f64>,
     /// Hours in which some corn was hotter than its moisture allows its enzymes.
     pub enzymes_at_risk_h: f64,
+    /// Caution index of nitrosamines, mg/m³ h: an order between firings, not a prediction. The
+    /// house finds from its own analyses at which figure to act.
+    pub ndma_index: f64,
     /// Highest air-on temperature.
     pub cure_c: f64,
     /// Hours within a kelvin of it.
@@ -125,6 +140,10 @@ pub struct Run {
     pub state: State,
     /// Its course.
     pub curves: Curves,
+    /// What the bed did when.
+    pub phases: Vec<Phase>,
+    /// The bed by depth over its course.
+    pub depths: Depths,
     /// Water, energy, dry matter, phenols.
     pub balance: Balance,
     /// What to know.

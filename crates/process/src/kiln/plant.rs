@@ -2,6 +2,7 @@
 
 use gauge::moist_air::kernel;
 
+use super::depths::sunk;
 use super::drying::{AIR_HEAT_J_KG_K, AirState, EVAPORATION_J_KG, VAPOUR_HEAT_J_KG_K};
 use super::figures::{AirOn, Charge, Peat, Programme};
 use super::vessel::Vessel;
@@ -223,17 +224,15 @@ impl Plant<'_> {
 
     /// Pressure lost in bed, wire and ducts, Pa.
     ///
-    /// Wet grain has 80 % of the dry grain's resistance; the bed sinks as it dries by
-    /// `15.91 [1 − exp(−0.0996 ΔM)]` %, `ΔM` points of moisture lost (Bala and Woods, from
-    /// memory); wire and ducts take 75 Pa at 0.15 m/s [design].
+    /// Wet grain has 80 % of the dry grain's resistance; the bed sinks by
+    /// what its mean moisture lost; wire and ducts take 75 Pa at 0.15 m/s [design].
     pub(super) fn pressure_drop_pa(&self, moisture: &[f64], off: AirState, flow: f64) -> f64 {
         let past = self.vessel.leak_fraction;
         let velocity = flow * (1.0 - past) * self.volume_m3_kg(off);
         let cells = moisture.len() as f64;
         let wet = moisture.iter().filter(|m| **m > 0.2).count() as f64 / cells;
         let lost = self.charge.moisture_dry - moisture.iter().sum::<f64>() / cells;
-        let sunk = 0.1591 * -(-0.0996 * 100.0 * lost.max(0.0)).exp_m1();
-        let depth = self.charge.depth_m * (1.0 - sunk);
+        let depth = self.charge.depth_m * (1.0 - sunk(lost));
         let bed = bed_resistance_pa_m(Resistance::BARLEY, velocity) * depth * (1.0 - 0.2 * wet);
         bed + 75.0 * (velocity / 0.15).powi(2)
     }

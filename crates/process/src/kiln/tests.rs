@@ -47,7 +47,7 @@ const DEEP: Bed =
 const THIN: Bed =
     Bed { depth_m: 0.005, flow_kg_m2_s: 0.50, grain_c: 60.0, hours: 12.0, cells: 80.0 };
 
-fn rows(case: &str) -> Vec<Vec<(String, f64)>> {
+pub(super) fn rows(case: &str) -> Vec<Vec<(String, f64)>> {
     let mut lines = REFERENCE.lines().filter(|l| !l.starts_with('#'));
     let heads: Vec<&str> = lines.next().unwrap().split(',').collect();
     lines
