@@ -85,7 +85,7 @@ pub(super) struct Course<'a> {
     ready: Crossing,
     fallen: Crossing,
     told: Told,
-    start_h: f64,
+    pub(super) start_h: f64,
     at_risk_h: f64,
     cure_c: f64,
     cure_h: f64,

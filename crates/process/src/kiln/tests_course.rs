@@ -201,8 +201,8 @@ fn the_index_of_nitrosamines_orders_firings() {
     }
 }
 
-/// Errors at 40 cells beside the converged reckoning, for the record; the aim of 2e-4 and 0.05 K
-/// of planning is checked with the case itself.
+/// Errors at 40 cells and 30 s beside the converged reckoning, as measured: mean moisture 5.7e-5,
+/// moisture by depth 4.4e-4, air-off 0.009 K. The bounds keep them from growing.
 #[test]
 fn errors_at_forty_cells_are_known() {
     let run = dried(|_| {});
@@ -218,9 +218,6 @@ fn errors_at_forty_cells_are_known() {
             field = field.max(off(&format!("moisture_dry_{d}"), &format!("M_{d}")));
         }
     }
-    println!(
-        "40 cells, 30 s: mean moisture {moisture:.1e}, by depth {field:.1e}, air-off {air:.3} K"
-    );
     assert!(moisture < 1e-4, "{moisture:e}");
     assert!(field < 5e-4, "{field:e}");
     assert!(air < 0.05, "{air}");

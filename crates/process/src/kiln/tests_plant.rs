@@ -56,6 +56,33 @@ fn a_bed_deeper_than_the_kiln_is_told_what_would_lie_in_it() {
 }
 
 #[test]
+fn moisture_that_reads_like_the_other_basis_is_asked_about() {
+    let like = dried(|c| c.charge.moisture_dry = 0.45).unwrap();
+    let told = says(&like, "moisture basis");
+    // 0.45/0.55 on dry matter; 0.45/1.45 of the whole.
+    assert!(told.contains("0.818") && told.contains("31.0 %"), "{told}");
+    for fine in [0.70, 0.818182, 0.25] {
+        let run = dried(|c| c.charge.moisture_dry = fine).unwrap();
+        assert!(run.warnings.iter().all(|w| w.code != "moisture basis"), "{fine}");
+    }
+    let per_cent = dried(|c| c.charge.moisture_dry = 45.0).unwrap_err().to_string();
+    assert!(per_cent.contains("is 0.45 ") && per_cent.contains("or 0.8182 "), "{per_cent}");
+}
+
+#[test]
+fn air_on_above_saturation_is_told_the_most_it_holds() {
+    let fault = dried(|c| {
+        c.programme.on[0].temperature_c = 20.0;
+        c.programme.on[0].humidity_ratio = 0.02;
+    })
+    .unwrap_err();
+    assert_eq!(fault.field(), Some("air.on[0].humidity_ratio"));
+    // 0.621945 × 2338.8/(101325 − 2338.8).
+    assert!((limit(&fault) - 0.014695).abs() < 1e-6, "{fault}");
+    assert!(fault.to_string().contains("saturated at 20.0 °C"), "{fault}");
+}
+
+#[test]
 fn air_beyond_the_fan_is_told_the_most_it_moves() {
     let fan = |c: &mut Case| {
         c.vessel.area_m2 = 50.0;
