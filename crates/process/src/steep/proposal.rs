@@ -6,12 +6,13 @@
 //! first water of 4 to 6 hours, a longer rest after it, and a spray in place of a third water.
 //!
 //! # Method
-//! Shapes are tried from the fewest waters up. Of one shape, every length of each phase on a grid
-//! of two hours (four from four waters up; between the lines where shifts forbid those on them) is
-//! tried, the last phase by half hours; the first shape that comes to the moisture gives the proposal. Among its programmes the
-//! shortest is taken, a point of corns lost to want of air weighing three hours and a point of
-//! moisture too much as well (weights of our own). Phases are searched in steps of half an hour
-//! and the programme found is run again in steps of a minute.
+//! Shapes are tried from the fewest waters up; one that stays too dry with every phase at its
+//! longest is passed over. Of a shape, every length of each phase on a grid of two hours (four
+//! from four waters up; between the lines where shifts forbid those on them) is tried, the last
+//! phase by half hours. The first shape that comes to the moisture gives the proposal: the
+//! shortest of its programmes, a point of corns lost to want of air weighing three hours and a
+//! point of moisture too much as well (weights of our own). Phases are searched in steps of half
+//! an hour, and the programme found is run again in steps of a minute.
 
 pub(crate) mod case;
 mod search;

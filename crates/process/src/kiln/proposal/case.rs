@@ -160,7 +160,7 @@ impl Proposal {
     }
 }
 
-const EXAMPLE: &str = r"# How is a light smoke kilned with the least fuel and done when it usually is?
+const EXAMPLE: &str = r"# How is a light smoke kilned with the least fuel by its usual end?
 [bed]
 depth_m = 0.417
 dry_bulk_kg_m3 = 350.0
