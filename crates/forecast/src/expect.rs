@@ -3,6 +3,7 @@
 use crate::batch::{Asked, Batch};
 use crate::chain::usual_weather;
 use crate::figure::{Band, Step};
+use crate::maltings;
 use crate::stillhouse::{self, Fitted};
 use crate::washback::Course;
 use gauge::Fault;
@@ -82,7 +83,8 @@ pub struct Expected {
 /// the moment outside its course.
 ///
 /// A washback is reckoned anew from what was noted when it was set, a run from the alcohol it was
-/// charged with; kiln and floors are read off the forecast of their make.
+/// charged with; a piece on kiln or floor from what was noted of it, where the book has followed
+/// it, else off the forecast of its make.
 pub fn expect(
     house: &House,
     standing: &Standing,
@@ -103,12 +105,18 @@ pub fn expect(
         }
         What::AirOff => {
             let kilning = standing.kiln.as_ref()?;
+            if let Some(found) = off_of_kiln(house, standing, kilning.piece, at) {
+                return Some(found);
+            }
             let step = forecasts.of_make(&kilning.make)?.step("kiln")?;
             let key = ("air_off_c", "air-off", "°C", 1);
             off_curve(step, "air_off_c", hours(kilning.since, at), key)
         }
         What::Grain(vessel) => {
             let piece = standing.floors.iter().find(|p| p.vessel == vessel)?;
+            if let Some(found) = grain_of(house, standing, piece.piece, at) {
+                return Some(found);
+            }
             let step = forecasts.of_make(&piece.make)?.step("floor")?;
             let key = ("grain_c", "grain", "°C", 1);
             off_curve(step, "temperature_c", hours(piece.since, at), key)
@@ -131,6 +139,25 @@ fn strength(run: &stillhouse::Expected, time_s: f64) -> Option<Expected> {
     let figure = run.strength_at(time_s);
     let band = figure.band.unwrap_or(Band::around(figure.value, 0.0));
     let crate::Figure { key, label, unit, value, decimals, .. } = figure;
+    Some(Expected { key, label, unit, value, band, decimals })
+}
+
+/// The air-off of a piece that the book has followed, reckoned anew.
+fn off_of_kiln(house: &House, standing: &Standing, piece: u32, at: Timestamp) -> Option<Expected> {
+    let malted = standing.malted.iter().find(|m| m.piece == piece && m.kiln.is_some())?;
+    let kept = standing.firings.iter().rfind(|kept| kept.piece == piece);
+    let moment = maltings::kilning(house, standing, malted, kept, at).ok()?.at(at)?;
+    let sd = (moment.air_off_high_c - moment.air_off_c) / crate::figure::NINE_IN_TEN;
+    let (key, label, unit, value, decimals) = ("air_off_c", "air-off", "°C", moment.air_off_c, 1);
+    Some(Expected { key, label, unit, value, band: Band::around(value, sd), decimals })
+}
+
+/// The grain of a piece that the book has followed, reckoned anew.
+fn grain_of(house: &House, standing: &Standing, piece: u32, at: Timestamp) -> Option<Expected> {
+    let malted = standing.malted.iter().find(|m| m.piece == piece && m.floor.is_some())?;
+    let point = maltings::piece(house, standing, malted, at).ok()?.at(at)?;
+    let (key, label, unit, value, decimals) = ("grain_c", "grain", "°C", point.grain_c, 1);
+    let band = Band::around(value, point.grain_sd_c);
     Some(Expected { key, label, unit, value, band, decimals })
 }
 

@@ -202,7 +202,8 @@ pub fn gate(house: &House, weighed: &Weighed) -> Result<Gate, Fault> {
     })
 }
 
-fn lines(terms: &Contract, w: &Weighed) -> Vec<Line> {
+/// What the terms do: moisture, nitrogen, screenings, admixture, germinative energy.
+fn does(terms: &Contract, w: &Weighed) -> [Does; 5] {
     let over = |found: f64, allowed: f64| found > allowed + 1e-9;
     let moisture = match w.moisture_wet {
         m if over(m, terms.most_to_dry_wet) => Does::Refuses,
@@ -227,6 +228,17 @@ fn lines(terms: &Contract, w: &Weighed) -> Vec<Line> {
         Some(found) if found < terms.least_energy_pct => Does::Holds,
         Some(_) => Does::Passes,
     };
+    [
+        moisture,
+        nitrogen,
+        weight_for_weight(w.screenings_pct, terms.most_screenings_pct),
+        weight_for_weight(w.admixture_pct, terms.most_admixture_pct),
+        energy,
+    ]
+}
+
+fn lines(terms: &Contract, w: &Weighed) -> Vec<Line> {
+    let [moisture, nitrogen, screenings, admixture, energy] = does(terms, w);
     let line = |key, term, found, allowed, decimals, does| Line {
         key,
         term,
@@ -260,7 +272,7 @@ fn lines(terms: &Contract, w: &Weighed) -> Vec<Line> {
             w.screenings_pct,
             terms.most_screenings_pct,
             1,
-            weight_for_weight(w.screenings_pct, terms.most_screenings_pct),
+            screenings,
         ),
         line(
             "admixture_pct",
@@ -268,7 +280,7 @@ fn lines(terms: &Contract, w: &Weighed) -> Vec<Line> {
             w.admixture_pct,
             terms.most_admixture_pct,
             1,
-            weight_for_weight(w.admixture_pct, terms.most_admixture_pct),
+            admixture,
         ),
         Line {
             at_most: false,

@@ -425,7 +425,8 @@ fn programme(
         air_relative_humidity: air[0].air_relative_humidity,
         floor_c,
         pressure_pa: house.plant.site.pressure_pa,
-        turn_from_h: Some(now_h),
+        // A hair after now, so that now is still before a turn that is due.
+        turn_from_h: Some(now_h + BEFORE_TURN_H),
         turn_until_h: None,
         felt_h: own.felt_h,
         hours: None,

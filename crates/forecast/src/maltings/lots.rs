@@ -1,6 +1,7 @@
 //! Barley lots: what is known of each, what it should give, whether it may be malted, and how.
 
 use super::seen::hours;
+use super::turning::manned;
 use crate::chain::usual_weather;
 use crate::figure::{Band, Figure, Shown};
 use crate::spread::{Both, Tune};
@@ -9,7 +10,6 @@ use house::standing::Lot;
 use house::{Barley, House, Standing};
 use jiff::Timestamp;
 use process::bin::{AnalysisConstants, Making, analysis};
-use process::manned::{Manned, Window};
 use process::steep::intake::{self, Germination, Keeping};
 use process::steep::{self, Kind, Proposal, Wanted};
 
@@ -260,8 +260,8 @@ pub(crate) fn counts(kind: Option<&Barley>, lot: &Lot) -> Option<Germination> {
     })
 }
 
-/// Moisture at casting that a steeping is proposed for, wet basis: the middle of 43 to 46 %.
-const CAST_WET: f64 = 0.445;
+/// Least and most moisture at casting that a steeping is proposed for, wet basis.
+const CAST_WET: (f64, f64) = (0.41, 0.46);
 
 /// The steeping proposed for a lot, begun at `at` or at the first watch after it.
 fn steeping(house: &House, kind: &Barley, lot: &Lot, at: Timestamp) -> Option<Proposal> {
@@ -281,23 +281,21 @@ fn steeping(house: &House, kind: &Barley, lot: &Lot, at: Timestamp) -> Option<Pr
         let of_kind = phases.filter(|p| p.kind == wanted).map(|p| p.stretch.temperature_c).next();
         of_kind.unwrap_or(13.0)
     };
+    // What the house's own steeping of the kind brings its usual corn to.
+    let constants = steep::Constants::default();
+    let own_charge = steep::Charge { dry_kg: charge.dry_kg, ..kind.analysis.clone() };
+    let usual = steep::run(&own_charge, stage, &kind.steep, &constants).ok()?.out.moisture_wet;
     let wanted = Wanted {
-        moisture_wet: CAST_WET,
+        moisture_wet: usual.clamp(CAST_WET.0, CAST_WET.1),
         water_c: like(Kind::Wet),
         air_c: like(Kind::Rest),
         ..Wanted::default()
     };
-    let manned = manned(house, at);
-    steep::propose(&charge, stage, &steep::Constants::default(), &wanted, &manned).ok()
-}
-
-/// The watches of the house; an hour outside them counts as the first hour of the next.
-fn manned(house: &House, at: Timestamp) -> Manned {
-    let watch = &house.season.watch;
-    let (from_week_h, to_week_h) = (watch.begins_week_h, watch.ends_week_h);
-    let seconds = at.as_second() + (3600.0 * house.plant.site.utc_offset_h) as i64;
-    // The first of January 1970 was a Thursday: 72 hours after Monday's midnight.
-    let hour = (seconds.rem_euclid(604_800) as f64 / 3600.0 + 72.0).rem_euclid(168.0);
-    let start_week_h = if (from_week_h..to_week_h).contains(&hour) { hour } else { from_week_h };
-    Manned { start_week_h, windows: vec![Window { from_week_h, to_week_h }] }
+    // An hour outside the watches counts as the first of the next.
+    let mut manned = manned(house, at);
+    if let Some(watch) = manned.windows.first() {
+        let inside = (watch.from_week_h..watch.to_week_h).contains(&manned.start_week_h);
+        manned.start_week_h = if inside { manned.start_week_h } else { watch.from_week_h };
+    }
+    steep::propose(&charge, stage, &constants, &wanted, &manned).ok()
 }

@@ -6,6 +6,7 @@
 //! a piece bend a few factors towards it ([`Factor`]), each with what was believed before, and
 //! nothing of that outlives the piece.
 
+mod band;
 pub mod bins;
 mod cast;
 pub mod factor;
@@ -22,6 +23,8 @@ pub mod seen;
 pub mod steeping;
 #[cfg(test)]
 mod tests;
+pub mod today;
+pub mod turning;
 
 pub use bins::{BinSeen, LayerSeen, State, bins};
 pub use factor::Factor;
@@ -31,7 +34,9 @@ pub use lots::{LotSeen, lots};
 pub use piece::{Due, Floored, Point, piece};
 pub use propose::{propose, usual_wishes};
 
-pub use queue::{Waiting, queue};
+pub use queue::{Dried, Waiting, queue};
 pub use remainders::{Offer, remainders};
 pub use seen::{Between, Noted};
 pub use steeping::{SteepPoint, Steeped, Steeping, steeping};
+pub use today::Today;
+pub use turning::turning;

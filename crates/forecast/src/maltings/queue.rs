@@ -31,6 +31,19 @@ pub enum Load {
     Lot(String),
 }
 
+/// How a lot is dried for store.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dried {
+    /// Loads of the kiln.
+    pub loads: u32,
+    /// Safe air-on.
+    pub air_on_c: f64,
+    /// Hours of fire of one load.
+    pub hours: f64,
+    /// Oil for all of them.
+    pub oil_kg: f64,
+}
+
 /// A load that waits for the kiln.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Waiting {
@@ -64,6 +77,8 @@ pub struct Waiting {
     pub cooler_c: Option<f64>,
     /// The piece it should go before.
     pub before: Option<u32>,
+    /// How barley too wet to store is dried.
+    pub dried: Option<Dried>,
     /// What would avoid it.
     pub says: Vec<String>,
 }
@@ -175,6 +190,7 @@ fn waiting(house: &House, piece: &Floored, slot: &Slot) -> Waiting {
         overgrown_more_pct: over(waits_h) - over(0.0),
         cooler_c,
         before: None,
+        dried: None,
         says,
     }
 }
@@ -279,8 +295,8 @@ fn swap(
     if saves_l > WORTH_L {
         out[place].before = Some(ahead);
         out[place].says.push(format!(
-            "Piece {} kilned before piece {ahead} waits {:.0} h, and all together cost {saves_l:.0} L \
-             less.",
+            "Piece {} kilned before piece {ahead} waits {:.0} h, and all together cost \
+             {saves_l:.0} L less.",
             order[place].piece,
             waits.max(0.0)
         ));
@@ -321,6 +337,12 @@ fn dry(
             overgrown_more_pct: 0.0,
             cooler_c: None,
             before: None,
+            dried: Some(Dried {
+                loads: dried.loads,
+                air_on_c: dried.air_on_c,
+                hours: dried.hours,
+                oil_kg: dried.oil_kg,
+            }),
             says: vec![format!(
                 "{:.1} t of {} at {:.1} % are too wet to lie: {} at {:.0} °C air-on, {:.0} h each.",
                 mass_kg / 1000.0,

@@ -1,5 +1,7 @@
 //! Steeps, floors and kiln.
 
+mod reckoned;
+
 use super::{Act, Desk, KILN_READING_H, repeated, wanting};
 use crate::clock::later;
 use crate::kind::TaskKind;
@@ -10,15 +12,30 @@ use house::standing::{Piece, Steeping};
 use house::{Barley, Equipment};
 use jiff::Timestamp;
 
+/// Work of the maltings. What is noted of a piece is reckoned anew; a piece of which the book has
+/// no more than that it lies there goes by the forecast of its make.
 pub(super) fn work(desk: &Desk<'_>) -> Vec<Work> {
-    let mut out: Vec<Work> = desk.standing.steeps.iter().flat_map(|s| steep(desk, s)).collect();
+    let mut out = Vec::new();
+    for lies in &desk.standing.steeps {
+        match desk.today.steeps.iter().find(|s| s.piece == lies.piece) {
+            Some(steeped) => reckoned::steep(desk, steeped, &mut out),
+            None => out.extend(steep(desk, lies)),
+        }
+    }
     let mut kiln_free = desk.now;
-    kiln(desk, &mut out, &mut kiln_free);
+    match &desk.today.kilned {
+        Some(kilned) => reckoned::kiln(desk, kilned, &mut out, &mut kiln_free),
+        None => kiln(desk, &mut out, &mut kiln_free),
+    }
     let mut pieces: Vec<&Piece> = desk.standing.floors.iter().collect();
     pieces.sort_by_key(|piece| piece.since);
     for piece in pieces {
-        floor(desk, piece, &mut out, &mut kiln_free);
+        match desk.today.piece(piece.piece) {
+            Some(floored) => reckoned::floor(desk, floored, &mut out),
+            None => floor(desk, piece, &mut out, &mut kiln_free),
+        }
     }
+    reckoned::dry(desk, &mut out);
     out
 }
 
@@ -114,7 +131,7 @@ fn kiln(desk: &Desk<'_>, out: &mut Vec<Work>, free: &mut Timestamp) {
     out.push(wanting(strip, &[MOISTURE_PCT]));
 }
 
-fn turnaround_h(desk: &Desk<'_>) -> f64 {
+pub(super) fn turnaround_h(desk: &Desk<'_>) -> f64 {
     let kilns = desk.house.vessels("kiln");
     let hours = kilns.filter_map(|v| match &v.what {
         Equipment::Kiln(own, _) => Some(own.turnaround_h),

@@ -13,6 +13,7 @@ mod tests;
 use crate::clock::Clock;
 use crate::kind::TaskKind;
 use crate::work::{Number, Work};
+use forecast::maltings::Today;
 use forecast::{Batch, Forecasts, What, expect};
 use gauge::Field;
 use house::{House, Make, Standing};
@@ -33,8 +34,30 @@ pub fn due(
     now: Timestamp,
     hours: f64,
 ) -> Vec<Work> {
+    due_of(house, standing, forecasts, &Today::of(house, standing, now), Span { now, hours })
+}
+
+/// From when, and for how long.
+#[derive(Debug, Clone, Copy)]
+pub struct Span {
+    /// From when on.
+    pub now: Timestamp,
+    /// Hours from then.
+    pub hours: f64,
+}
+
+/// Gives the same where the maltings have been reckoned for that moment already.
+pub fn due_of(
+    house: &House,
+    standing: &Standing,
+    forecasts: &Forecasts,
+    today: &Today,
+    span: Span,
+) -> Vec<Work> {
+    let Span { now, hours } = span;
     let until = crate::clock::later(now, hours);
-    let desk = Desk { house, standing, forecasts, now, until, clock: Clock::of(house) };
+    let clock = Clock::of(house);
+    let desk = Desk { house, standing, forecasts, today, now, until, clock };
     let mut work = maltings::work(&desk);
     let (stills, freed) = stillhouse::work(&desk);
     work.extend(stills);
@@ -56,6 +79,7 @@ pub(crate) struct Desk<'a> {
     pub(crate) house: &'a House,
     pub(crate) standing: &'a Standing,
     pub(crate) forecasts: &'a Forecasts,
+    pub(crate) today: &'a Today,
     pub(crate) now: Timestamp,
     pub(crate) until: Timestamp,
     pub(crate) clock: Clock<'a>,

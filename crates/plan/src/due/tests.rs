@@ -281,3 +281,49 @@ fn the_same_work_keeps_its_name_a_minute_later() {
     all.dedup();
     assert_eq!(all.len(), first.len(), "two pieces of work have one name");
 }
+
+/// A piece that the book has followed: steeped 116 h ago, cast 70 h ago, turned every eight hours
+/// until ten hours ago.
+fn followed() -> house::Malted {
+    use house::malted::{Drawn, Laid, Malted, Steeped, Turned, Turning};
+    let turns = (1..=7)
+        .map(|turn| Turned { at: before(70.0 - 60.0 / 7.0 * f64::from(turn)), how: Turning::Full });
+    Malted {
+        piece: 29,
+        make: "pale".into(),
+        parts: vec![Drawn {
+            lot: "a".into(),
+            barley: "two_row".into(),
+            dry_kg: 8_096.0,
+            moisture_wet: 0.12,
+            at: before(116.0),
+        }],
+        steep: Steeped { vessel: "steep_1".into(), at: before(116.0), ..Steeped::default() },
+        floor: Some(Laid {
+            vessel: "floor_2".into(),
+            at: before(70.0),
+            dry_kg: 8_096.0,
+            wet_cast: false,
+            turns: turns.collect(),
+            spreads: Vec::new(),
+            grain_c: Vec::new(),
+            acrospire: Vec::new(),
+        }),
+        ..Malted::default()
+    }
+}
+
+#[test]
+fn a_piece_unturned_for_ten_hours_is_flagged_before_it_felts() {
+    let standing = Standing { malted: vec![followed()], ..standing() };
+    let work = due(&quernholm(), &standing, forecasts(), now(), 36.0);
+    let turn = find(&work, TaskKind::Turn, "turn", "floor_2");
+    // The house felts at twelve hours: two are left.
+    let latest = turn.latest.expect("a time by which it felts");
+    assert!((crate::clock::hours(now(), latest) - 2.0).abs() < 0.01);
+    assert!(turn.at <= now() && turn.why.as_deref().is_some_and(|why| why.contains("felts")));
+    let grain = turn.figures.iter().find(|n| n.key == "grain_c").expect("what to expect");
+    assert!(grain.band.is_some_and(|(low, high)| low < grain.value && grain.value < high));
+    // The other pieces go by the forecast of their make, as before.
+    find(&work, TaskKind::Turn, "turn", "floor_3");
+}
