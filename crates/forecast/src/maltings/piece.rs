@@ -294,18 +294,18 @@ fn due(grown: &Grown<'_>, r: &Reckoned) -> Vec<Due> {
             continue;
         }
         let lay_h = turn.at_h - last_h;
-        let why = if lay_h >= hand.turn_every_h - 0.05 {
+        // One that should have been given already was due then.
+        let late = lay_h > hand.turn_every_h + 0.05;
+        let at_h = if late { last_h + hand.turn_every_h } else { turn.at_h };
+        let why = if late {
+            format!("it has lain longer than {:.0} h", hand.turn_every_h)
+        } else if lay_h >= hand.turn_every_h - 0.05 {
             format!("it will have lain {lay_h:.0} h")
         } else {
             format!("it comes to {:.0} °C", hand.turn_above_c)
         };
         last_h = turn.at_h;
-        out.push(Due {
-            at: later(grown.laid.at, turn.at_h),
-            how: Turning::Full,
-            why,
-            on_call: false,
-        });
+        out.push(Due { at: later(grown.laid.at, at_h), how: Turning::Full, why, on_call: false });
     }
     out
 }
