@@ -16,8 +16,10 @@ mod casks;
 mod chance;
 mod family;
 mod filling;
+mod grown;
 mod kept;
 mod laboratory;
+mod letters;
 mod liquor;
 mod malting;
 mod mashing;
@@ -26,6 +28,7 @@ mod safe;
 mod stages;
 mod stillhouse;
 mod stills;
+mod store;
 mod told;
 pub mod truth;
 
@@ -122,8 +125,11 @@ pub fn make_history(
     }
     go_on(progress, 0.0)?;
     let clock = Clock::new(calendar);
-    let mut diary = told::Diary::new(seed);
-    let pieces = malting::malt(&clock, &mut diary);
+    // The maltings have a stream of chance of their own, so that what is added to them leaves the
+    // runs of the stillhouse as they were.
+    let mut diary = told::Diary::new(!seed);
+    let pieces = malting::malt(&clock, &mut diary).map_err(HistoryFault::Stage)?;
+    diary.chance = chance::Chance::new(seed);
     let mashes = mashing::mash(&clock, &pieces, &mut diary).map_err(HistoryFault::Stage)?;
     let year = casks::lay_down(&clock, calendar.old_casks, &mut diary);
     stillhouse::distil(&clock, &mashes, year, &mut diary).map_err(HistoryFault::Stage)?;

@@ -1,8 +1,12 @@
-//! From lorry to bin: what was steeped, cast, turned, kilned and stripped.
+//! From lorry to bin: what was steeped, cast, turned, kilned and stripped, and what was read of it.
 
+use crate::grown::{Dried, Grounds, Grown, Handled, Pair, Stretch, firing};
+use crate::letters::{self, Sent};
+use crate::store::{self, Drawn, Store};
 use crate::told::{Clock, Diary, Hours, field, to};
 use crate::truth::{LONG_STEEP_H, LONG_STEEP_PIECE, Truth};
-use std::f64::consts::PI;
+use gauge::{Fault, Node};
+use process::floor::{How, Spread, Turn};
 
 /// A piece of malt, once stripped.
 #[derive(Debug, Clone)]
@@ -13,6 +17,8 @@ pub(crate) struct Malt {
     pub(crate) kg: f64,
     pub(crate) moisture_wet: f64,
     pub(crate) phenols_mg_kg_dry: f64,
+    /// Whether it waits for the laboratory.
+    pub(crate) hold: bool,
 }
 
 /// Under water and air, h.
@@ -60,12 +66,13 @@ fn loads(until_h: Hours) -> Vec<Hours> {
     loads
 }
 
-/// Shifts all so that a kilning is well under way now.
+/// Shifts all so that a kilning over peat is well under way now, with some of the smoke to come.
 fn shifted(mut loads: Vec<Hours>, now_h: Hours) -> Vec<Hours> {
     let shift = loads
         .iter()
         .enumerate()
-        .map(|(piece, load)| now_h - (load + 0.45 * kiln_h(make_of(piece as u32))))
+        .filter(|(piece, _)| make_of(*piece as u32) == "ember")
+        .map(|(piece, load)| now_h - (load + 0.36 * kiln_h(make_of(piece as u32))))
         .min_by(|a, b| a.abs().total_cmp(&b.abs()))
         .unwrap_or(0.0);
     for load in &mut loads {
@@ -74,88 +81,39 @@ fn shifted(mut loads: Vec<Hours>, now_h: Hours) -> Vec<Hours> {
     loads
 }
 
-/// The barley of a make's next piece.
-#[derive(Debug, Default)]
-struct Store {
-    two_row: u32,
-}
-
-impl Store {
-    /// The lot, its moisture; lorries come when a new lot is begun.
-    fn draw(&mut self, make: &str, steep_h: Hours, diary: &mut Diary) -> (String, f64) {
-        if make == "feather" {
-            return ("landrace_1".to_owned(), 0.125);
-        }
-        self.two_row += 1;
-        let Some(new) = self.two_row.checked_sub(OLD_PIECES + 1) else {
-            return ("old_row_1".to_owned(), 0.116);
-        };
-        let lot = format!("two_row_{}", new / LOT_PIECES + 1);
-        if new % LOT_PIECES == 0 {
-            for lorry in 0..3 {
-                let at = Clock::next_in_watch(steep_h - 72.0 + f64::from(lorry) * 1.5, 1.0);
-                intake(diary, at, &lot, "two_row");
-            }
-        }
-        (lot, 0.12)
-    }
-}
-
-/// Pieces that last year's barley gives, and a lot of three lorries.
-const OLD_PIECES: u32 = 15;
-const LOT_PIECES: u32 = 8;
-
-fn intake(diary: &mut Diary, at_h: Hours, lot: &str, barley: &str) {
-    let kg = 25_000.0 + to(diary.chance.about(60.0), -1);
-    let (moisture, nitrogen) = if barley == "landrace" { (0.125, 1.92) } else { (0.12, 1.5) };
-    let nitrogen = to(nitrogen + diary.chance.about(0.01), 2);
-    diary.tell(
-        at_h,
-        "intake",
-        [
-            field("lot", lot),
-            field("barley", barley),
-            field("vessel", "barley_store"),
-            field("kg", kg),
-            field("moisture_wet", moisture),
-            field("nitrogen_pct_dry", nitrogen),
-        ],
-    );
-}
-
 /// Tells everything from lorry to bin, save into which bin, and gives the malt.
-pub(crate) fn malt(clock: &Clock, diary: &mut Diary) -> Vec<Malt> {
-    let opening_h = LEAD_H - 24.0 * 4.0;
-    diary.tell(
-        opening_h,
-        "opening",
-        [
-            field("account", "lot/old_row_1"),
-            field("barley", "two_row_old"),
-            field("kg", 140_000.0),
-            field("moisture_wet", 0.116),
-            field("nitrogen_pct_dry", 1.48),
-        ],
-    );
-    intake(diary, opening_h + 30.0, "landrace_1", "landrace");
-    intake(diary, opening_h + 32.0, "landrace_1", "landrace");
+pub(crate) fn malt(clock: &Clock, diary: &mut Diary) -> Result<Vec<Malt>, Vec<Fault>> {
+    let mut grounds = Grounds::new();
+    store::open(LEAD_H - 24.0 * 4.0, &grounds.house, diary);
     let mut store = Store::default();
     let mut out = Vec::new();
     let loads = shifted(loads(clock.now_h() + 400.0), clock.now_h());
     let mut floor_free = [f64::MIN; 4];
     let mut steep_free = [f64::MIN; 2];
     for (place, load_h) in loads.into_iter().enumerate() {
-        let floor = place % 4;
-        let steep = place % 2;
+        let (floor, steep) = (place % 4, place % 2);
         let lay_h = cast_hour(load_h - FLOOR_H).max(floor_free[floor] + CLEAR_H);
-        let steep_h = (lay_h - STEEP_H).max(steep_free[steep] + 4.0);
+        let mut steep_h = (lay_h - STEEP_H).max(steep_free[steep] + 4.0);
         floor_free[floor] = load_h;
         steep_free[steep] = lay_h;
-        let piece = Piece { number: place as u32 + 1, make: make_of(place as u32), load_h, lay_h };
-        out.push(piece.tell(steep_h, (steep + 1, floor + 1), &mut store, diary));
+        let number = place as u32 + 1;
+        if number == LONG_STEEP_PIECE {
+            steep_h -= LONG_STEEP_H;
+        }
+        // What is steeped from here on is not told.
+        if steep_h > clock.now_h() {
+            continue;
+        }
+        let make = make_of(place as u32);
+        let kg = BARLEY_KG + to(diary.chance.about(15.0), -1);
+        let parts = store.draw((make, kg), steep_h, &grounds.house, diary);
+        let hours = At { steep: steep_h, lay: lay_h, load: load_h };
+        let vessels = (format!("steep_{}", steep + 1), format!("floor_{}", floor + 1));
+        let piece = Piece { number, make, hours, vessels, parts, kg };
+        out.push(piece.tell(clock, &mut grounds, diary)?);
     }
     leave_one_to_turn(clock, diary);
-    out
+    Ok(out)
 }
 
 /// Casting is for the watch: what falls on the week's end is done at its nearer edge.
@@ -178,120 +136,297 @@ fn leave_one_to_turn(clock: &Clock, diary: &mut Diary) {
     });
 }
 
+/// When a piece went under water, to its floor and on to the kiln.
+#[derive(Debug, Clone, Copy)]
+struct At {
+    steep: Hours,
+    lay: Hours,
+    load: Hours,
+}
+
 struct Piece {
     number: u32,
     make: &'static str,
-    load_h: Hours,
-    lay_h: Hours,
+    hours: At,
+    /// Steep and floor.
+    vessels: (String, String),
+    parts: Vec<Drawn>,
+    kg: f64,
 }
 
+/// Hours a steep stands drained before it is cast.
+const DRAINED_H: f64 = 0.5;
+/// A piece is thinned once its rootlets warm it, hours from casting.
+const THIN_H: f64 = 60.3;
+/// Acrospires are looked at, hours from casting.
+const LOOK_H: f64 = 124.5;
+/// So many first turns are done with the plough: the piece is still cool.
+const PLOUGHED: usize = 2;
+/// Between two turns, and between two looks at the kiln.
+const TURN_EVERY_H: f64 = 8.0;
+const LOOK_EVERY_H: f64 = 4.0;
+
 impl Piece {
+    fn number(&self) -> (String, Node) {
+        field("piece", f64::from(self.number))
+    }
+
     fn tell(
         &self,
-        steep_h: Hours,
-        (steep, floor): (usize, usize),
-        store: &mut Store,
+        clock: &Clock,
+        grounds: &mut Grounds,
         diary: &mut Diary,
-    ) -> Malt {
-        let long = self.number == LONG_STEEP_PIECE;
-        let steep_h = if long { steep_h - LONG_STEEP_H } else { steep_h };
-        let (lot, moisture) = store.draw(self.make, steep_h, diary);
-        let piece = || field("piece", f64::from(self.number));
-        let kg = BARLEY_KG + to(diary.chance.about(15.0), -1);
-        let steep = format!("steep_{steep}");
-        let floor = format!("floor_{floor}");
-        diary.tell(
-            steep_h,
-            "steep",
-            [
-                piece(),
-                field("vessel", steep.as_str()),
-                field("lot", lot),
+    ) -> Result<Malt, Vec<Fault>> {
+        let handled = self.handled(grounds);
+        let weather = grounds.weather(clock.day_of_year(self.hours.lay));
+        let grown = grounds.grow(&handled, &weather)?;
+        let dried = grounds.dry(self.make, &grown, &weather)?;
+        self.tell_steep(&handled, &grown, diary);
+        let lay = [self.number(), field("vessel", self.vessels.1.as_str())];
+        diary.tell(self.hours.lay, "lay", lay);
+        self.tell_floor(&handled, &grown, diary);
+        self.tell_firing(grounds, diary);
+        diary.tell(self.hours.load, "load", [self.number(), field("vessel", "kiln")]);
+        self.tell_kiln(grounds, &dried, diary);
+        Ok(self.tell_malt(&dried.truly, diary))
+    }
+
+    fn long(&self) -> bool {
+        self.number == LONG_STEEP_PIECE
+    }
+
+    /// Waters, turns and thinnings as they were done: what the house's steeping lacks of the hours
+    /// to the casting, the last rest gives and takes.
+    fn handled(&self, grounds: &Grounds) -> Handled<'_> {
+        let first = &self.parts[0];
+        let barley = grounds.house.barley(first.barley);
+        let usual = barley.map(house::Barley::steeping).unwrap_or_default();
+        let mut stretches: Vec<Stretch> = usual
+            .iter()
+            .map(|t| Stretch { wet: t.under_water, hours: t.until_h - t.from_h })
+            .collect();
+        let whole_h = self.hours.lay - self.hours.steep;
+        let mut more_h = whole_h - stretches.iter().map(|s| s.hours).sum::<f64>();
+        if let Some(last) = stretches.last_mut() {
+            let long_h = if self.long() { LONG_STEEP_H } else { 0.0 };
+            last.hours += long_h - DRAINED_H;
+            more_h -= long_h;
+        }
+        stretches.push(Stretch { wet: false, hours: DRAINED_H });
+        for rest in stretches.iter_mut().rev().filter(|s| !s.wet && s.hours > 2.0) {
+            let given = more_h.max(2.0 - rest.hours);
+            rest.hours += given;
+            more_h -= given;
+        }
+        let floor_h = self.hours.load - self.hours.lay;
+        let turned = (1..).map(|n| f64::from(n) * TURN_EVERY_H);
+        let turns = turned.take_while(|at_h| *at_h < floor_h - 3.0).enumerate();
+        let covered = barley.map_or(1.0, |barley| barley.floor.hand.covered_fraction);
+        let thinned = Spread { at_h: THIN_H, covered_fraction: 1.0 };
+        Handled {
+            barley: first.barley,
+            turns: turns
+                .map(|(n, at_h)| Turn {
+                    at_h,
+                    how: if n < PLOUGHED { How::Plough } else { How::Turn },
+                })
+                .collect(),
+            spreads: if covered < 1.0 { vec![thinned] } else { Vec::new() },
+            stretches,
+            floor_h,
+            kg: self.kg,
+            moisture_wet: first.moisture_wet,
+        }
+    }
+
+    fn tell_steep(&self, handled: &Handled<'_>, grown: &Pair<Grown>, diary: &mut Diary) {
+        let (steep_h, steep) = (self.hours.steep, self.vessels.0.as_str());
+        let water = |diary: &mut Diary| field("water_c", to(15.0 + diary.chance.about(0.3), 1));
+        for (place, part) in self.parts.iter().enumerate() {
+            let fields = vec![
+                self.number(),
+                field("vessel", steep),
+                field("lot", part.lot.as_str()),
                 field("make", self.make),
-                field("kg", kg),
-                field("moisture_wet", moisture),
-            ],
-        );
-        let drained = 0.455 + if long { 0.021 } else { 0.0 } + diary.chance.about(0.002);
-        for (after_h, share) in [(8.0, 0.33), (26.0, 0.41), (self.lay_h - steep_h - 1.0, drained)] {
-            let water_c = to(13.0 + diary.chance.about(0.4), 1);
+                field("kg", part.kg),
+                field("moisture_wet", part.moisture_wet),
+                water(diary),
+            ];
+            let at_h = steep_h + 0.2 * place as f64;
+            diary.tell_late(at_h, at_h + 0.07, "steep", fields);
+        }
+        let mut at_h = 0.0;
+        for pair in handled.stretches.windows(2) {
+            at_h += pair[0].hours;
+            let mut fields = vec![self.number(), field("vessel", steep)];
+            if pair[1].wet {
+                fields.extend([field("act", "fill"), water(diary)]);
+            } else {
+                fields.push(field("act", "drain"));
+            }
+            diary.tell_late(steep_h + at_h, steep_h + at_h + 0.07, "water", fields);
+        }
+        let end_h = self.hours.lay - steep_h;
+        for after_h in [8.0, 26.0, end_h - 0.3] {
+            let of = |pair: &Grown, key| pair.steep.curves.at(key, after_h).unwrap_or(f64::NAN);
+            let wet = of(&grown.truly, "moisture_wet") + diary.chance.about(0.002);
+            let warm = of(&grown.truly, "temperature_c") + diary.chance.about(0.3);
+            let foretold = to(of(&grown.foretold, "moisture_wet"), 3);
             diary.tell(
                 steep_h + after_h,
                 "reading",
                 [
-                    field("vessel", steep.as_str()),
-                    field("moisture_wet", to(share, 3)),
-                    field("temperature_c", water_c),
-                ],
-            );
-        }
-        diary.tell(self.lay_h, "lay", [piece(), field("vessel", floor.as_str())]);
-        self.tell_floor(&floor, diary);
-        diary.tell(self.load_h, "load", [piece(), field("vessel", "kiln")]);
-        self.tell_kiln(diary);
-        let truth = Truth::of(self.make);
-        let loss = truth.malting_loss + if long { 0.012 } else { 0.0 } + diary.chance.about(0.003);
-        let dry = kg * (1.0 - moisture) * (1.0 - loss);
-        let malt_moisture = to(0.045 + diary.chance.about(0.0015), 3);
-        let phenols = match self.make {
-            "ember" => to(32.5 + diary.chance.about(1.5), 1),
-            "feather" => to(5.3 + diary.chance.about(0.4), 1),
-            _ => 0.0,
-        };
-        Malt {
-            piece: self.number,
-            make: self.make,
-            strip_h: self.load_h + kiln_h(self.make),
-            kg: to(dry / (1.0 - malt_moisture), -1),
-            moisture_wet: malt_moisture,
-            phenols_mg_kg_dry: phenols,
-        }
-    }
-
-    /// Turned every eight hours; warmest when the rootlets grow.
-    fn tell_floor(&self, floor: &str, diary: &mut Diary) {
-        let mut at_h = self.lay_h + 8.0;
-        while at_h < self.load_h - 3.0 {
-            let share = (at_h - self.lay_h) / (self.load_h - self.lay_h);
-            let grain_c = 13.2 + 4.6 * (PI * share).sin() + diary.chance.about(0.3);
-            let fields = vec![
-                field("piece", f64::from(self.number)),
-                field("vessel", floor),
-                field("grain_c", to(grain_c, 1)),
-            ];
-            // The night hand of one Sunday wrote it up on Monday morning.
-            let late = self.number == 18 && (0.4..0.44).contains(&share);
-            let noted_h = if late { at_h + 11.5 } else { at_h + 0.05 };
-            diary.tell_late(at_h, noted_h, "turn", fields);
-            at_h += 8.0;
-        }
-    }
-
-    /// Air off, cool until the break and warm after it. The break came a little later than was
-    /// expected: the fan gives less than its plate says.
-    fn tell_kiln(&self, diary: &mut Diary) {
-        let hours = kiln_h(self.make);
-        let air_off = |at: f64, breaks: f64| {
-            let before = if self.make == "ember" { 27.5 } else { 29.5 };
-            let after = 55.0 - before;
-            before + after / (1.0 + (-(at - breaks * hours) / (0.05 * hours)).exp())
-        };
-        let mut after_h = 4.0;
-        while after_h < hours {
-            let expected = to(air_off(after_h, 0.66), 1);
-            let read = to(air_off(after_h, 0.68) + diary.chance.about(0.5), 1);
-            diary.tell(
-                self.load_h + after_h,
-                "reading",
-                [
-                    field("vessel", "kiln"),
-                    field("air_off_c", read),
-                    field("expected", gauge::Node::part([("air_off_c", expected.into())])),
-                    field("expected_sd", gauge::Node::part([("air_off_c", 1.5.into())])),
+                    field("vessel", steep),
+                    field("moisture_wet", to(wet, 3)),
+                    field("temperature_c", to(warm, 1)),
+                    field("expected", Node::part([("moisture_wet", foretold.into())])),
+                    field("expected_sd", Node::part([("moisture_wet", 0.008.into())])),
                     field("constants_version", "first"),
                 ],
             );
-            after_h += 4.0;
         }
+    }
+
+    /// What was read at each turn, and once of the acrospires.
+    fn tell_floor(&self, handled: &Handled<'_>, grown: &Pair<Grown>, diary: &mut Diary) {
+        let (lay_h, floor) = (self.hours.lay, self.vessels.1.as_str());
+        let of = |grown: &Grown, key, at_h| grown.floor.curves.at(key, at_h).unwrap_or(f64::NAN);
+        for turn in &handled.turns {
+            // The thermometer is in the heap before the shovel.
+            let before_h = turn.at_h - 0.02;
+            let warm = of(&grown.truly, "temperature_c", before_h) + diary.chance.about(0.4);
+            let foretold = to(of(&grown.foretold, "temperature_c", before_h), 1);
+            let fields = vec![
+                self.number(),
+                field("vessel", floor),
+                field("how", turn.how.word()),
+                field("grain_c", to(warm, 1)),
+                field("expected", Node::part([("grain_c", foretold.into())])),
+                field("expected_sd", Node::part([("grain_c", 1.0.into())])),
+                field("constants_version", "first"),
+            ];
+            // The night hand of one Sunday wrote it up on Monday morning.
+            let late = self.number == 18 && (0.4..0.44).contains(&(turn.at_h / handled.floor_h));
+            let at_h = lay_h + turn.at_h;
+            let noted_h = if late { at_h + 11.5 } else { at_h + 0.05 };
+            diary.tell_late(at_h, noted_h, "turn", fields);
+        }
+        for spread in &handled.spreads {
+            let fields = [
+                self.number(),
+                field("vessel", floor),
+                field("covered_fraction", spread.covered_fraction),
+            ];
+            diary.tell(lay_h + spread.at_h, "thin", fields);
+        }
+        let seen = of(&grown.truly, "acrospire", LOOK_H) + diary.chance.about(0.03);
+        let foretold = to(of(&grown.foretold, "acrospire", LOOK_H), 2);
+        diary.tell(
+            lay_h + LOOK_H,
+            "reading",
+            [
+                field("vessel", floor),
+                field("acrospire", to(seen.max(0.0), 2)),
+                field("expected", Node::part([("acrospire", foretold.into())])),
+                field("expected_sd", Node::part([("acrospire", 0.06.into())])),
+            ],
+        );
+    }
+
+    /// What the kiln is set to, as the make has it.
+    fn tell_firing(&self, grounds: &Grounds, diary: &mut Diary) {
+        let Some(make) = grounds.house.make(self.make) else { return };
+        let Some(fired) = firing(&make.kiln) else { return };
+        let of = &fired.of;
+        let mut fields = vec![
+            self.number(),
+            field("flow_kg_s", fired.flow_kg_s),
+            field("dry_c", of.dry_c),
+            field("dry_h", of.dry_h),
+            field("cure_c", of.cure_c),
+            field("cure_h", of.cure_h),
+            field("returned", of.returned),
+            field("ramp_h", of.ramp_h),
+            field("wanted_moisture_wet", make.kiln.ready_moisture_wet),
+        ];
+        if of.peat_h > 0.0 {
+            fields.extend([
+                field("peat_h", of.peat_h),
+                field("peat_kg_t", of.peat_kg_t),
+                field("peat_c", of.peat_c),
+                field("peat_flow_kg_s", fired.peat_flow_kg_s),
+                field("wanted_phenols_mg_kg_dry", make.aim.phenols_mg_kg_dry),
+            ]);
+        }
+        diary.tell_as_distiller(self.hours.load - 0.5, "firing", fields);
+    }
+
+    /// Air-on, air-off, what was burnt, and samples of the bed once it has broken. The break comes
+    /// a little later than was expected: the fan gives less than its plate says.
+    fn tell_kiln(&self, grounds: &Grounds, dried: &Pair<Dried>, diary: &mut Diary) {
+        let hours = kiln_h(self.make);
+        let load_h = self.hours.load;
+        let kilning = grounds.house.make(self.make).map(|make| &make.kiln);
+        let peat_h = kilning.and_then(firing).map_or(0.0, |fired| fired.of.peat_h);
+        for at_h in kilning.into_iter().flat_map(|kilning| kilning.turns_h.iter()) {
+            diary.tell(load_h + at_h, "turn", [self.number(), field("vessel", "kiln")]);
+        }
+        let mut after_h = LOOK_EVERY_H;
+        while after_h < hours {
+            let truly = &dried.truly;
+            let mut near =
+                |value: f64, sd: f64, decimals| to(value + diary.chance.about(sd), decimals);
+            let foretold = to(dried.foretold.at("air_off_c", after_h), 1);
+            let mut fields = vec![
+                field("vessel", "kiln"),
+                field("air_on_c", near(truly.at("air_on_c", after_h), 0.4, 1)),
+                field("air_off_c", near(truly.at("air_off_c", after_h), 0.5, 1)),
+                field("oil_kg", near(truly.oil_kg(after_h), 1.0, 0).max(0.0)),
+            ];
+            if peat_h > 0.0 && after_h < peat_h + LOOK_EVERY_H {
+                fields
+                    .push(field("peat_kg", near(truly.peat_kg(after_h, peat_h), 4.0, -1).max(0.0)));
+            }
+            let moist = truly.at("mean_moisture_dry", after_h);
+            if after_h > 0.7 * hours {
+                let wet = (moist / (1.0 + moist)).max(0.02);
+                fields.push(field("moisture_wet", near(wet, 0.003, 3).max(0.01)));
+            }
+            fields.extend([
+                field("expected", Node::part([("air_off_c", foretold.into())])),
+                field("expected_sd", Node::part([("air_off_c", 1.5.into())])),
+                field("constants_version", "first"),
+            ]);
+            let at_h = load_h + after_h;
+            diary.tell_late(at_h, at_h + 0.07, "reading", fields);
+            after_h += LOOK_EVERY_H;
+        }
+    }
+
+    /// What was stripped, and the laboratory's letter about it.
+    fn tell_malt(&self, dried: &Dried, diary: &mut Diary) -> Malt {
+        let loss = Truth::of(self.make).malting_loss
+            + if self.long() { 0.012 } else { 0.0 }
+            + diary.chance.about(0.003);
+        let barley_dry: f64 = self.parts.iter().map(|p| p.kg * (1.0 - p.moisture_wet)).sum();
+        let out = &dried.run.out;
+        let moisture_wet = to(out.moisture_wet + diary.chance.about(0.0012), 3);
+        let smoke = out.phenols_mg_kg_dry;
+        let phenols = smoke * (1.0 + diary.chance.about(0.03));
+        let strip_h = self.hours.load + kiln_h(self.make);
+        let malt = Malt {
+            piece: self.number,
+            make: self.make,
+            strip_h,
+            kg: to(barley_dry * (1.0 - loss) / (1.0 - moisture_wet), -1),
+            moisture_wet,
+            // The house's own colour test at the strip.
+            phenols_mg_kg_dry: to(phenols * (1.0 + diary.chance.about(0.04)), 1),
+            hold: letters::waits(self.make),
+        };
+        let (piece, make) = (self.number, self.make);
+        let sent = Sent { piece, make, strip_h, moisture_wet, phenols_mg_kg_dry: phenols };
+        letters::tell(sent, dried, diary);
+        malt
     }
 }

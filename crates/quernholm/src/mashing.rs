@@ -244,6 +244,7 @@ fn strip(malt: &Malt, bins: &mut Bins, diary: &mut Diary) {
             field("kg", malt.kg),
             field("moisture_wet", malt.moisture_wet),
             field("phenols_mg_kg_dry", malt.phenols_mg_kg_dry),
+            field("hold", malt.hold),
         ],
     );
 }

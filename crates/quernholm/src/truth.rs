@@ -25,6 +25,43 @@ pub const SMOKE_LEVEL: f64 = 0.84;
 /// How readily phenols boil out, 1 in the forecast.
 pub const PHENOL_VOLATILITY: f64 = 1.12;
 
+/// The kiln's fan gives this share of what is believed of it.
+pub const FAN: f64 = 0.955;
+/// How fast corns drink beside what is believed.
+pub const DRINKING: f64 = 0.97;
+/// How hard a piece breathes beside what is believed: the floors lie a little warmer.
+pub const BREATHING: f64 = 1.06;
+/// Of the warmth above the air, what a turn takes; believed 0.6.
+pub const TURN_COOLS: f64 = 0.56;
+/// How much slower the last water leaves the malt; believed 0.
+pub const TAIL: f64 = 0.42;
+/// What the bed keeps of the smoke beside what is believed.
+pub const SMOKE_KEPT: f64 = 0.95;
+
+/// The true constants of the steeps.
+pub(crate) fn steep(usual: &process::steep::Constants) -> process::steep::Constants {
+    let diffusion_m2_s = DRINKING * usual.diffusion_m2_s;
+    process::steep::Constants { diffusion_m2_s, ..usual.clone() }
+}
+
+/// The true constants of the floors.
+pub(crate) fn floor(usual: &process::floor::Constants) -> process::floor::Constants {
+    process::floor::Constants {
+        respiration_1_d: BREATHING * usual.respiration_1_d,
+        turn_cools: TURN_COOLS,
+        ..usual.clone()
+    }
+}
+
+/// The true constants of the kiln.
+pub(crate) fn kiln(usual: &process::kiln::Constants) -> process::kiln::Constants {
+    process::kiln::Constants {
+        tail_share: TAIL,
+        smoke_kept: SMOKE_KEPT * usual.smoke_kept,
+        ..usual.clone()
+    }
+}
+
 /// Constants that differ from those of the forecast.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Truth {
