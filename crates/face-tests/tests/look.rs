@@ -7,10 +7,16 @@ mod desk;
 use desk::Desk;
 use face_tests::{Chrome, Result, size};
 
-const PAGES: [&str; 15] = [
+const PAGES: [&str; 21] = [
     "/today",
     "/today/note",
     "/today/note/washback_5",
+    "/maltings",
+    "/maltings?note=turn&k.vessel=floor_2&k.piece=61",
+    "/maltings/piece/61",
+    "/maltings/piece/62",
+    "/maltings/kiln/sheet",
+    "/maltings/intake?kg=25000&moisture_wet=16.5&nitrogen_pct_dry=1.7&barley=two_row",
     "/litres?commodity=extract_kg",
     "/litres/account/vessel/washback_5?commodity=extract_kg",
     "/litres/entry/2",

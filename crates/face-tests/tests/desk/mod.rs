@@ -57,6 +57,27 @@ const TOLD: &[Told] = &[
             ("strength_pct", "34"),
         ],
     ),
+    // Barley in store, a piece in the steep, one on a floor that is due a turn, one on the kiln.
+    (
+        "opening",
+        "2026-10-01T06:00:00+00:00",
+        &[
+            ("account", "lot/two_row_3"),
+            ("barley", "two_row"),
+            ("kg", "90000"),
+            ("moisture_wet", "0.12"),
+        ],
+    ),
+    steep("2026-11-13T08:00:00+00:00", &[P58, EMBER, STEEP_1, LOT, BARLEY]),
+    lay("2026-11-15T06:00:00+00:00", &[P58, ("vessel", "floor_1")]),
+    ("load", "2026-11-24T12:50:00+00:00", &[P58, ("vessel", "kiln")]),
+    read("2026-11-24T16:50:00+00:00", &[KILN, ("air_off_c", "22.4"), ("air_on_c", "43.0")]),
+    read("2026-11-25T04:20:00+00:00", &[KILN, ("air_off_c", "22.9")]),
+    steep("2026-11-18T08:00:00+00:00", &[P61, PALE, STEEP_2, LOT, BARLEY]),
+    lay("2026-11-20T06:00:00+00:00", &[P61, ("vessel", "floor_2")]),
+    turn("2026-11-22T06:00:00+00:00", &[P61, ("vessel", "floor_2"), ("grain_c", "17.5")]),
+    turn("2026-11-24T21:15:00+00:00", &[P61, ("vessel", "floor_2"), ("grain_c", "19.1")]),
+    steep("2026-11-24T06:30:00+00:00", &[P62, EMBER, STEEP_1, LOT, BARLEY]),
     // A run that has ended, and one under way that is in its heart.
     charge("2026-11-24T08:00:00+00:00", &LOW_WINES_230),
     charge("2026-11-24T08:20:00+00:00", &FEINTS_230),
@@ -120,6 +141,15 @@ const FORE: (&str, &str) = ("cut", "foreshots");
 const HEART: (&str, &str) = ("cut", "heart");
 const FEINTS: (&str, &str) = ("cut", "feints");
 const EMBER: (&str, &str) = ("make", "ember");
+const PALE: (&str, &str) = ("make", "pale");
+const P58: (&str, &str) = ("piece", "58");
+const P61: (&str, &str) = ("piece", "61");
+const P62: (&str, &str) = ("piece", "62");
+const STEEP_1: (&str, &str) = ("vessel", "steep_1");
+const STEEP_2: (&str, &str) = ("vessel", "steep_2");
+const KILN: (&str, &str) = ("vessel", "kiln");
+const LOT: (&str, &str) = ("lot", "two_row_3");
+const BARLEY: (&str, &str) = ("kg", "9200");
 
 type Pairs = &'static [(&'static str, &'static str)];
 
@@ -134,6 +164,15 @@ const LOW_WINES_231: [(&str, &str); 6] =
     [R231, AT, LOW_WINES[0], LOW_WINES[1], LOW_WINES[2], LOW_WINES[3]];
 const FEINTS_231: [(&str, &str); 6] = [R231, AT, BACK[0], BACK[1], BACK[2], BACK[3]];
 
+const fn steep(at: &'static str, pairs: Pairs) -> Told {
+    ("steep", at, pairs)
+}
+const fn lay(at: &'static str, pairs: Pairs) -> Told {
+    ("lay", at, pairs)
+}
+const fn turn(at: &'static str, pairs: Pairs) -> Told {
+    ("turn", at, pairs)
+}
 const fn charge(at: &'static str, pairs: Pairs) -> Told {
     ("charge", at, pairs)
 }

@@ -236,6 +236,12 @@ pub(crate) fn lots(app: &App, open: &Working) -> Answer {
             "figures": figures(&lot.figures), "expected_l_t": figures(
                 std::slice::from_ref(&lot.expected_l_t))[lot.expected_l_t.key],
             "verdict": verdict, "why": why, "retest_d": retest_d, "too_wet": lot.too_wet,
+            "steep": lot.steep.as_ref().map(|steep| steep.programme.phases.iter().map(|phase| {
+                json!({
+                    "kind": phase.kind.word(), "hours": phase.stretch.hours,
+                    "temperature_c": phase.stretch.temperature_c,
+                })
+            }).collect::<Vec<_>>()),
             "says": lot.says,
         })
     });

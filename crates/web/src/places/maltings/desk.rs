@@ -14,6 +14,7 @@ use std::sync::{Arc, OnceLock};
 #[derive(Debug, Default)]
 pub(crate) struct Desk {
     seen: Kept<(u64, i64), Seen>,
+    pub(super) proposals: super::asking::Proposals,
 }
 
 /// A piece by its number, and what is reckoned of it or why nothing can be.
@@ -63,8 +64,9 @@ impl Seen {
     }
 
     /// A piece of any age.
-    pub(super) fn piece(&self, _open: &Working, piece: u32) -> Option<Malted> {
-        self.malted(piece).cloned()
+    pub(super) fn piece(&self, open: &Working, piece: u32) -> Option<Malted> {
+        let known = self.malted(piece).cloned();
+        known.or_else(|| open.book.piece(piece, self.now()).ok().flatten())
     }
 
     /// What the kiln is set to for a piece, where that was decided.

@@ -66,7 +66,7 @@ fn lying(app: &App, open: &Working, seen: &Seen, (piece, name): (&Piece, &str)) 
     let late = found.and_then(|f| f.as_ref().ok()).is_some_and(|f| late_s(f).is_some());
     html! {
         div {
-            h3 { (name) ", " a href={ "/maltings/piece/" (piece.piece) } { "piece " (piece.piece) } }
+            h3 { (name) ", " (piece_link(piece.piece)) }
             @match found {
                 Some(Ok(floored)) => (said(app, open, floored)),
                 _ => p.soft { (make_name(open, &piece.make)) ", " (lot_name(&piece.lot)) },
@@ -83,6 +83,11 @@ fn lying(app: &App, open: &Working, seen: &Seen, (piece, name): (&Piece, &str)) 
     }
 }
 
+/// A piece by its number, to its page.
+pub(super) fn piece_link(piece: u32) -> Markup {
+    html! { a href={ "/maltings/piece/" (piece) } { "piece " (piece) } }
+}
+
 /// How late the next turn is, where it is late.
 pub(super) fn late_s(floored: &Floored) -> Option<i64> {
     let next = floored.turns_due.first()?;
@@ -97,7 +102,8 @@ fn said(app: &App, open: &Working, floored: &Floored) -> Markup {
     let at = |moment: Timestamp| when::seen(&app.clock.local(moment), &here);
     html! {
         p.soft {
-            (make_name(open, &floored.make)) ", " (lots_said(&floored.lots)) ", day " (figure::bare(day))
+            (make_name(open, &floored.make)) ", " (lots_said(&floored.lots))
+            ", day " (figure::bare(day))
         }
         @if let Some(next) = floored.turns_due.first() {
             @if let Some(late) = late_s(floored) {
@@ -139,7 +145,10 @@ fn figs(app: &App, floored: &Floored) -> Markup {
             }
             div {
                 dt { "softened" }
-                dd { i { (figure::fixed(100.0 * floored.now.modification, 0)) } span.u { (NARROW) "%" } }
+                dd {
+                    i { (figure::fixed(100.0 * floored.now.modification, 0)) }
+                    span.u { (NARROW) "%" }
+                }
             }
             div {
                 dt { "ready" }
@@ -197,7 +206,7 @@ pub(super) fn strip(floored: &Floored) -> PieceStrip {
     let day = |at: Timestamp| days(floored.laid_at, at);
     let noted = floored.noted.iter().map(|one| {
         let sd = floored.at(one.at).map_or(0.0, |p| p.grain_sd_c).hypot(READ_SD_C);
-        (day(one.at), one.value, (one.value - one.before).abs() > NINETY * sd)
+        (day(one.at), one.value, (one.value - one.expected).abs() > NINETY * sd)
     });
     PieceStrip {
         says: format!(

@@ -13,8 +13,9 @@ use crate::places::{called, called_sentence, frame, working};
 use axum::extract::{Form, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use forecast::maltings::gate::{Decision, Does, Gate, Line, Nose, Weighed, gate};
+use forecast::maltings::gate::{Decision, Does, Gate, Line, Nose, Weighed, gate_on};
 use house::Equipment;
+use jiff::Timestamp;
 use maud::{Markup, html};
 use sheets::figure::{self, NARROW};
 use std::sync::Arc;
@@ -62,7 +63,8 @@ pub(super) async fn check(
     match ask(&app, &open) {
         Ok(ask) => {
             let filled = Filled::of(&app, &pairs);
-            html! { (row::checked(&ask, &filled)) (answer(&open, &ask, &filled)) }.into_response()
+            html! { (row::checked(&ask, &filled)) (answer(&open, app.clock.now(), &ask, &filled)) }
+                .into_response()
         }
         Err(refused) => *refused,
     }
@@ -104,7 +106,7 @@ pub(super) async fn note(
         Ended::Refused(filled) => {
             let status = StatusCode::UNPROCESSABLE_ENTITY;
             if seen.part {
-                (status, form(&open, &ask, &filled)).into_response()
+                (status, form(&open, app.clock.now(), &ask, &filled)).into_response()
             } else {
                 whole(&app, &seen, &open, (&ask, &filled), status)
             }
@@ -125,7 +127,7 @@ fn whole(
 ) -> Response {
     let body = html! {
         section {
-            (form(open, ask, filled))
+            (form(open, app.clock.now(), ask, filled))
             (caution::draw(Hazard::Dust))
         }
     };
@@ -137,7 +139,7 @@ fn whole(
     (status, page(app, seen, &frame(app), &here)).into_response()
 }
 
-fn form(open: &Working, ask: &Ask, filled: &Filled) -> Markup {
+fn form(open: &Working, now: Timestamp, ask: &Ask, filled: &Filled) -> Markup {
     let own = |key: &str| DECIDED.contains(&key) || ["barley", "lot", "vessel"].contains(&key);
     html! {
         form.gate id="gate" method="post" action="/maltings/intake" data-part
@@ -158,7 +160,7 @@ fn form(open: &Working, ask: &Ask, filled: &Filled) -> Markup {
                 }
                 @for word in ask.words.iter().filter(|w| !own(&w.key)) { (row::word(word, filled)) }
             }
-            (answer(open, ask, filled))
+            (answer(open, now, ask, filled))
         }
     }
 }
@@ -222,8 +224,9 @@ fn weighed(open: &Working, ask: &Ask, filled: &Filled) -> Option<Weighed> {
 }
 
 /// The answer of the gate, and the acts it leaves.
-fn answer(open: &Working, ask: &Ask, filled: &Filled) -> Markup {
-    let found = weighed(open, ask, filled).map(|weighed| gate(&open.house, &weighed));
+fn answer(open: &Working, now: Timestamp, ask: &Ask, filled: &Filled) -> Markup {
+    let found = weighed(open, ask, filled);
+    let found = found.map(|weighed| gate_on(&open.house, &weighed, now));
     html! {
         div id="gate-says" data-part {
             @match &found {
@@ -254,7 +257,14 @@ fn decided(gate: &Gate) -> Markup {
         }
         (lines(&gate.lines))
         @if let Some(dried) = gate.dried_kg {
-            p { "Too wet to store: dried in the kiln it weighs " i { (kg(dried)) } " clean." }
+            p {
+                "Too wet to store: dried in the kiln it weighs " i { (kg(dried)) } " clean"
+                @if let Some(dry) = &gate.dry {
+                    ", after " i { (figure::fixed(dry.hours, 0)) } (NARROW) "h at no more than "
+                    i { (figure::fixed(dry.air_on_c, 0)) } (NARROW) "°C"
+                }
+                "."
+            }
         }
         @if gate.waits_for_test {
             p { "It is not steeped before its three-day germination test releases it." }

@@ -7,6 +7,7 @@ use crate::caution::{self, Hazard};
 use crate::when;
 use forecast::maltings::lots::{LotSeen, Verdict};
 use maud::{Markup, html};
+use process::steep::Kind;
 use sheets::figure;
 
 /// The lots.
@@ -83,18 +84,32 @@ fn germinated(lot: &LotSeen) -> String {
 fn steep(app: &App, lot: &LotSeen) -> Markup {
     html! {
         @match &lot.verdict {
-            Verdict::MayMalt => {},
+            Verdict::MayMalt => (proposed(lot)),
             Verdict::NotYet { why, retest_d } => {
                 span.copper { "not yet" }
                 ", " (why)
                 @if let Some(days) = retest_d {
-                    @let day = app.clock.now() + jiff::SignedDuration::from_hours((24.0 * days) as i64);
-                    "; retest " i { (when::date(&app.clock.local(day))) }
+                    @let hours = jiff::SignedDuration::from_hours((24.0 * days) as i64);
+                    @let day = app.clock.local(app.clock.now() + hours);
+                    "; retest " i { (when::date(&day)) }
                 }
             },
             Verdict::Never { why } => { span.copper { "not for malting" } ", " (why) },
         }
         @if lot.too_wet { " " span.copper { "too wet to store" } }
+    }
+}
+
+/// "8 / 12 / 9 / 10 / 6": wet and rest by turns, a spray named.
+fn proposed(lot: &LotSeen) -> Markup {
+    let Some(steep) = &lot.steep else { return html! {} };
+    html! {
+        @for (i, phase) in steep.programme.phases.iter().enumerate() {
+            @if i > 0 { " / " }
+            i { (figure::bare((phase.stretch.hours * 2.0).round() / 2.0)) }
+            @if phase.kind == Kind::Spray { " spray" }
+        }
+        @if steep.gently { ", gently" }
     }
 }
 

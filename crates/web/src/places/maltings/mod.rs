@@ -2,6 +2,7 @@
 //! what waits for the kiln.
 
 pub(crate) mod api;
+mod asking;
 mod bins;
 mod constants;
 pub(crate) mod desk;
@@ -13,6 +14,7 @@ mod noting;
 mod now;
 mod picture;
 mod piece;
+mod proposal;
 mod queue;
 mod sheet;
 mod steeps;
@@ -42,6 +44,9 @@ pub(crate) fn router() -> Router<Arc<App>> {
         .route("/maltings/check", get(noting::check))
         .route("/maltings/intake", get(intake::show).post(intake::note))
         .route("/maltings/piece/{piece}", get(piece::show))
+        .route("/maltings/kiln/proposal", get(proposal::look))
+        .route("/maltings/kiln/stop", post(proposal::stop))
+        .route("/maltings/kiln/firing", post(proposal::keep_it))
         .route("/maltings/kiln/sheet", get(sheet::show))
         .route("/maltings/intake/check", get(intake::check))
 }
@@ -59,7 +64,7 @@ async fn show(State(app): State<Arc<App>>, seen: Seen, Query(pairs): Query<Pairs
 
 /// The whole place as it is asked for, with the form that is open in it.
 fn whole(
-    app: &App,
+    app: &Arc<App>,
     seen: &Seen,
     open: &Arc<Working>,
     (pairs, opened): (&Pairs, Option<Open<'_>>),
@@ -74,7 +79,10 @@ fn whole(
         (floors::section(app, open, &maltings, opened))
         (steeps::section(app, open, &maltings, opened))
         div.two {
-            div { (kiln::section(app, open, &maltings, opened)) }
+            div {
+                (kiln::section(app, open, &maltings, opened))
+                (proposal::section(app, open, &maltings, pairs))
+            }
             aside {
                 (queue::section(app, open, &maltings))
                 section { (caution::draw(Hazard::Kiln)) }

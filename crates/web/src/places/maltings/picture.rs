@@ -109,7 +109,7 @@ fn air(kilned: &Kilned) -> Panel {
     }
 }
 
-/// Noted points; one that lies farther from what was expected before it than `reach` is told.
+/// Noted points; one that lies farther from the line than `reach` is told.
 fn noted(
     kilned: &Kilned,
     all: &[Noted],
@@ -118,8 +118,9 @@ fn noted(
 ) -> Vec<Point> {
     let point = |one: &Noted| {
         let x = when::ago(kilned.lit_at, one.at) as f64 / 3600.0;
-        let far =
-            kilned.at(one.at).is_some_and(|p| (one.value - one.before).abs() > reach(&p).max(0.1));
+        let far = kilned
+            .at(one.at)
+            .is_some_and(|p| (one.value - one.expected).abs() > reach(&p).max(0.1));
         Point { series, x, y: one.value, far }
     };
     all.iter().map(point).collect()

@@ -332,7 +332,9 @@ fn stripped(app: &App, open: &Working, malted: &Malted) -> Markup {
                         th scope="row" { (when::seen(&app.clock.local(one.at), &here)) }
                         td data-head="bin" { (vessel(open, &one.bin)) }
                         td.r data-head="t" { (figure::fixed(one.kg / 1000.0, 2)) }
-                        td.r data-head="moisture, %" { (figure::fixed(100.0 * one.moisture_wet, 1)) }
+                        td.r data-head="moisture, %" {
+                            (figure::fixed(100.0 * one.moisture_wet, 1))
+                        }
                         td.r data-head="phenols, mg/kg" {
                             (figure::fixed(one.phenols_mg_kg_dry, 1))
                         }

@@ -97,7 +97,10 @@ fn sheet(app: &App, malted: &Malted, kilned: &Kilned) -> Markup {
             section {
                 div.sec {
                     h2 { "The firing" }
-                    p { @if kilned.kept { "as kept for this piece" } @else { "as the make is usually fired" } }
+                    p {
+                        @if kilned.kept { "as kept for this piece" }
+                        @else { "as the make is usually fired" }
+                    }
                 }
                 (firing(kilned))
             }
@@ -216,10 +219,8 @@ fn readings(app: &App, kilned: &Kilned) -> Markup {
                         td.r { i { (figure::fixed(point.air_on_c, 0)) } }
                         td.r {
                             i { (figure::fixed(point.air_off_c, 0)) }
-                            " " span.u.small {
-                                "± "
-                                (figure::fixed((point.air_off_high_c - point.air_off_low_c) / 2.0, 0))
-                            }
+                            @let reach = (point.air_off_high_c - point.air_off_low_c) / 2.0;
+                            " " span.u.small { "± " (figure::fixed(reach, 0)) }
                         }
                         td.blank {} td.blank {} td.blank {} td.blank {} td.blank {}
                     }

@@ -1,7 +1,7 @@
 //! Barley under water: how wet it is, its waters and rests by the clock, and when it can be cast.
 
 use super::desk::Seen;
-use super::floors::{lots_said, make_name};
+use super::floors::{lots_said, make_name, piece_link};
 use super::noting::{self, Open};
 use crate::app::{App, Working};
 use crate::chart::{Curve, Mark, Panel, Plot, Point, Series, hour_ticks};
@@ -58,7 +58,7 @@ fn lying(app: &App, open: &Working, seen: &Seen, (under, name): (&Under, &str)) 
     let read = noting::address("reading", &under.vessel, None);
     html! {
         div {
-            h3 { (name) ", " a href={ "/maltings/piece/" (under.piece) } { "piece " (under.piece) } }
+            h3 { (name) ", " (piece_link(under.piece)) }
             @match found {
                 Some(Ok(steeped)) => (said(app, open, steeped)),
                 _ => p.soft { (make_name(open, &under.make)) },
