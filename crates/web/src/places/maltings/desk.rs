@@ -3,11 +3,14 @@
 
 use crate::app::Working;
 use crate::places::kept::Kept;
+use crate::places::today::expect::HOURS;
 use book::StoreFault;
+use forecast::Forecasts;
 use forecast::maltings::{self, BinSeen, Floored, Kilned, LotSeen, Offer, Steeped, Waiting};
 use gauge::Fault;
 use house::{KeptFiring, Malted, Standing};
 use jiff::Timestamp;
+use plan::{TaskKind, Work};
 use std::sync::{Arc, OnceLock};
 
 /// What is kept.
@@ -32,6 +35,7 @@ pub(crate) struct Seen {
     bins: OnceLock<Vec<BinSeen>>,
     lots: OnceLock<Vec<LotSeen>>,
     offers: OnceLock<Vec<Offer>>,
+    due: OnceLock<Vec<Work>>,
 }
 
 impl Seen {
@@ -49,6 +53,7 @@ impl Seen {
                 bins: OnceLock::new(),
                 lots: OnceLock::new(),
                 offers: OnceLock::new(),
+                due: OnceLock::new(),
             })
         })
     }
@@ -144,6 +149,16 @@ impl Seen {
     /// The lots in store.
     pub(super) fn lots(&self, open: &Working) -> &[LotSeen] {
         self.lots.get_or_init(|| maltings::lots(&open.house, &self.standing, self.now()))
+    }
+
+    /// The turn of a floor that is next, or late.
+    pub(super) fn turn(&self, open: &Working, floor: &str) -> Option<&Work> {
+        let due = self.due.get_or_init(|| {
+            // A turn is due by the piece and its hand; what a make should give does not bear on it.
+            let bare = Forecasts::default();
+            plan::due(&open.house, &self.standing, &bare, self.now(), HOURS)
+        });
+        due.iter().find(|work| work.kind == TaskKind::Turn && work.vessel == floor)
     }
 
     /// A use for every remainder.

@@ -14,6 +14,7 @@ use house::Vessel;
 use house::standing::Piece;
 use jiff::Timestamp;
 use maud::{Markup, html};
+use plan::Work;
 use sheets::figure::{self, NARROW};
 
 /// Days a strip shows at least.
@@ -63,12 +64,12 @@ pub(super) fn row(
 
 fn lying(app: &App, open: &Working, seen: &Seen, (piece, name): (&Piece, &str)) -> Markup {
     let found = seen.floored(open, piece.piece);
-    let late = found.and_then(|f| f.as_ref().ok()).is_some_and(|f| late_s(f).is_some());
+    let late = late(open, seen, &piece.vessel);
     html! {
         div {
             h3 { (name) ", " (piece_link(piece.piece)) }
             @match found {
-                Some(Ok(floored)) => (said(app, open, floored)),
+                Some(Ok(floored)) => (said(app, open, floored, late)),
                 _ => p.soft { (make_name(open, &piece.make)) ", " (lot_name(&piece.lot)) },
             }
         }
@@ -79,7 +80,7 @@ fn lying(app: &App, open: &Working, seen: &Seen, (piece, name): (&Piece, &str)) 
                 None => p.empty { "The book does not know how it came here." },
             }
         }
-        (acts(piece, late))
+        (acts(piece, late.is_some()))
     }
 }
 
@@ -88,15 +89,13 @@ pub(super) fn piece_link(piece: u32) -> Markup {
     html! { a href={ "/maltings/piece/" (piece) } { "piece " (piece) } }
 }
 
-/// How late the next turn is, where it is late.
-pub(super) fn late_s(floored: &Floored) -> Option<i64> {
-    let next = floored.turns_due.first()?;
-    let late = when::ago(next.at, floored.at);
-    (late >= 60).then_some(late)
+/// The turn that is late, where one is.
+fn late<'s>(open: &Working, seen: &'s Seen, floor: &str) -> Option<&'s Work> {
+    seen.turn(open, floor).filter(|work| work.late_min > 0)
 }
 
 /// What is said of a piece beneath its name.
-fn said(app: &App, open: &Working, floored: &Floored) -> Markup {
+fn said(app: &App, open: &Working, floored: &Floored, late: Option<&Work>) -> Markup {
     let day = days(floored.laid_at, floored.at).floor() + 1.0;
     let here = app.clock.here();
     let at = |moment: Timestamp| when::seen(&app.clock.local(moment), &here);
@@ -105,12 +104,10 @@ fn said(app: &App, open: &Working, floored: &Floored) -> Markup {
             (make_name(open, &floored.make)) ", " (lots_said(&floored.lots))
             ", day " (figure::bare(day))
         }
-        @if let Some(next) = floored.turns_due.first() {
-            @if let Some(late) = late_s(floored) {
-                p.copper { (how(next.how)) " due " (at(next.at)) ", " (when::span(late)) " late" }
-            } @else {
-                p.soft { "next " (how(next.how)) " " i { (at(next.at)) } }
-            }
+        @if let Some(late) = late {
+            p.copper { "turn due " (at(late.at)) ", " (when::span(late.late_min * 60)) " late" }
+        } @else if let Some(next) = floored.turns_due.first() {
+            p.soft { "next " (how(next.how)) " " i { (at(next.at)) } }
         }
         @match floored.felt {
             Felt::No => {},
