@@ -122,7 +122,7 @@ impl Plant<'_> {
         let ratio = (1.0 - back) * fresh.humidity_ratio + back * asked.flue.humidity_ratio;
         let mixed = (1.0 - back) * fresh.enthalpy + back * asked.flue.enthalpy;
         let peat = asked.peat * self.dry_kg_m2() / 1e3;
-        let by_peat = peat * self.programme.peat.peat_mj_kg * 1e6;
+        let by_peat = vessel.peat_heat_fraction * peat * self.programme.peat.peat_mj_kg * 1e6;
         let peat_water = peat * self.programme.peat.water_a_kg() / g;
         let walls = vessel.wall_loss_w_k / vessel.area_m2;
         let net = vessel.burner_efficiency * vessel.oil_mj_kg * 1e6;

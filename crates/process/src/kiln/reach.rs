@@ -67,7 +67,8 @@ impl Reach {
         let Self { hours_h, air_on_c } = *self;
         if air_on_c > ended_c {
             format!(
-                "At {ended_c:.0} °C it would not get there; {hours_h:.1} h more at {air_on_c:.0} °C would."
+                "At {ended_c:.0} °C it would not get there; {hours_h:.1} h more at {air_on_c:.0} \
+                 °C would."
             )
         } else {
             format!("{hours_h:.1} h more at {air_on_c:.0} °C would bring it there.")

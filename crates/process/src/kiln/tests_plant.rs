@@ -202,6 +202,16 @@ fn peat_gives_its_water_and_its_heat() {
     // The peat's net heat less what its own vapour takes up to the air-on.
     let heat = 30.0 * 0.14 * (13.5 - 0.685 * 1860.0 * 60.0 / 1e6);
     assert!((spared / heat - 1.0).abs() < 1e-9, "{spared} MJ of {heat}");
+    // A hearth that keeps half of its heat spares half of it, and wets the air as much.
+    let half = dried(|c| {
+        c.programme.peat = peat.clone();
+        c.vessel.peat_heat_fraction = 0.5;
+    })
+    .unwrap();
+    let spared = (plain.out.oil_kg - half.out.oil_kg) * 0.85 * 42.7;
+    let heat = 30.0 * 0.14 * (0.5 * 13.5 - 0.685 * 1860.0 * 60.0 / 1e6);
+    assert!((spared / heat - 1.0).abs() < 1e-9, "{spared} MJ of {heat}");
+    assert_eq!(half.out.moisture_dry, smoked.out.moisture_dry);
     // Ten times the peat is more heat than the air takes.
     let hot = dried(|c| c.programme.peat = Peat { peat_kg_t: 300.0, ..peat }).unwrap();
     assert!(says(&hot, "peat too hot").contains("kW"));

@@ -21,6 +21,11 @@ gauge::record! {
             .or(42.7).from(Grade::Memory, "net heat of kerosene and gas oil"),
         /// Share of the oil's gases that go through the bed: 0 heated by a stove, 1 an open fire.
         pub direct_fraction: f64 = Field::new("").label("direct fire").within(0.0, 1.0).or(0.0),
+        /// Share of the peat's net heat that reaches the air; the rest stays with a hearth that
+        /// smoulders, its ash and its flue. Its water and its smoke go to the bed all the same.
+        pub peat_heat_fraction: f64 = Field::new("").label("peat heat to the air")
+            .within(0.0, 1.0).or(1.0)
+            .from(Grade::Design, "all of it, until the house finds what its hearth gives"),
         /// Nitrogen oxides in the air-on when all gases go through the bed.
         pub nox_mg_m3: f64 = Field::new("mg/m³").label("nitrogen oxides, open fire")
             .within(0.0, 500.0).or(1.0)
