@@ -9,9 +9,6 @@ use plan::{Number, Work};
 use serde_json::{Value, json};
 use std::sync::Arc;
 
-/// How far ahead work is told, hours.
-const HOURS: f64 = 36.0;
-
 /// The work of the next 36 hours, late ones first.
 pub(super) async fn due(State(app): State<Arc<App>>) -> Response {
     let working = match open(&app) {
@@ -26,7 +23,7 @@ pub(super) async fn due(State(app): State<Arc<App>>) -> Response {
     let forecasts = working.forecasts(now);
     let foretold = forecasts.is_some();
     let forecasts = forecasts.unwrap_or_default();
-    let work = plan::due(&working.house, &standing, &forecasts, now, HOURS);
+    let work = crate::places::due(&working, (&standing, &forecasts), now);
     let list: Vec<Value> = work.iter().map(shown).collect();
     // Until the forecasts are reckoned the work stands without what is expected of it.
     answer(StatusCode::OK, &json!({ "at": now.to_string(), "foretold": foretold, "work": list }))

@@ -18,11 +18,12 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 pub(crate) use frame::frame;
 pub(crate) use maltings::api as maltings_api;
-pub(crate) use maltings::desk::Desk as Malting;
+pub(crate) use maltings::desk::{Desk as Malting, Seen as Maltings};
 use maud::{Markup, html};
 use std::sync::Arc;
 pub(crate) use stillhouse::api as stillhouse_api;
 pub(crate) use stillhouse::view::{Desk as Stills, fitted};
+pub(crate) use today::expect::due;
 
 /// Every address of every place.
 pub(crate) fn router() -> Router<Arc<App>> {

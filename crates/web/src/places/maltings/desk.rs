@@ -6,11 +6,11 @@ use crate::places::kept::Kept;
 use crate::places::today::expect::HOURS;
 use book::StoreFault;
 use forecast::Forecasts;
-use forecast::maltings::{self, BinSeen, Floored, Kilned, LotSeen, Offer, Steeped, Waiting};
+use forecast::maltings::{self, BinSeen, Floored, Kilned, LotSeen, Offer, Steeped, Today, Waiting};
 use gauge::Fault;
 use house::{KeptFiring, Malted, Standing};
 use jiff::Timestamp;
-use plan::{TaskKind, Work};
+use plan::{Span, TaskKind, Work};
 use std::sync::{Arc, OnceLock};
 
 /// What is kept.
@@ -35,12 +35,13 @@ pub(crate) struct Seen {
     bins: OnceLock<Vec<BinSeen>>,
     lots: OnceLock<Vec<LotSeen>>,
     offers: OnceLock<Vec<Offer>>,
+    today: OnceLock<Today>,
     due: OnceLock<Vec<Work>>,
 }
 
 impl Seen {
     /// The maltings as they stand.
-    pub(super) fn at(open: &Working, now: Timestamp) -> Result<Arc<Self>, StoreFault> {
+    pub(in crate::places) fn at(open: &Working, now: Timestamp) -> Result<Arc<Self>, StoreFault> {
         let key = (open.book.last().serial, now.as_second().div_euclid(60));
         open.maltings.seen.get(key, || {
             let standing = open.book.standing_without_casks(now)?;
@@ -53,6 +54,7 @@ impl Seen {
                 bins: OnceLock::new(),
                 lots: OnceLock::new(),
                 offers: OnceLock::new(),
+                today: OnceLock::new(),
                 due: OnceLock::new(),
             })
         })
@@ -105,16 +107,20 @@ impl Seen {
         self.all_floored(open).iter().find(|(n, _)| *n == piece).map(|(_, found)| found)
     }
 
-    /// A piece in its steep.
-    pub(super) fn steeped(&self, open: &Working, piece: u32) -> Option<&Result<Steeped, Fault>> {
-        let all = self.steeped.get_or_init(|| {
+    /// The pieces in their steeps.
+    fn all_steeped(&self, open: &Working) -> &Reckoned<Steeped> {
+        self.steeped.get_or_init(|| {
             let under = self.standing.malted.iter().filter(|m| m.floor.is_none());
             let one = |m: &Malted| {
                 (m.piece, maltings::steeping(&open.house, &self.standing, m, self.now()))
             };
             under.map(one).collect()
-        });
-        all.iter().find(|(n, _)| *n == piece).map(|(_, found)| found)
+        })
+    }
+
+    /// A piece in its steep.
+    pub(super) fn steeped(&self, open: &Working, piece: u32) -> Option<&Result<Steeped, Fault>> {
+        self.all_steeped(open).iter().find(|(n, _)| *n == piece).map(|(_, found)| found)
     }
 
     /// The piece on the kiln.
@@ -151,12 +157,27 @@ impl Seen {
         self.lots.get_or_init(|| maltings::lots(&open.house, &self.standing, self.now()))
     }
 
+    /// All of it that is under way, as the work of the day is told by it.
+    pub(crate) fn today(&self, open: &Working) -> &Today {
+        self.today.get_or_init(|| {
+            let floored = self.all_floored(open).iter();
+            let steeped = self.all_steeped(open).iter();
+            Today {
+                steeps: steeped.filter_map(|(_, found)| found.as_ref().ok().cloned()).collect(),
+                pieces: floored.filter_map(|(_, found)| found.as_ref().ok().cloned()).collect(),
+                kilned: self.kilned(open).and_then(|found| found.as_ref().ok().cloned()),
+                queue: self.waiting(open).to_vec(),
+            }
+        })
+    }
+
     /// The turn of a floor that is next, or late.
     pub(super) fn turn(&self, open: &Working, floor: &str) -> Option<&Work> {
         let due = self.due.get_or_init(|| {
             // A turn is due by the piece and its hand; what a make should give does not bear on it.
             let bare = Forecasts::default();
-            plan::due(&open.house, &self.standing, &bare, self.now(), HOURS)
+            let span = Span { now: self.now(), hours: HOURS };
+            plan::due_of(&open.house, &self.standing, &bare, self.today(open), span)
         });
         due.iter().find(|work| work.kind == TaskKind::Turn && work.vessel == floor)
     }

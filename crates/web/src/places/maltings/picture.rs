@@ -6,16 +6,6 @@ use crate::when;
 use forecast::maltings::{Kilned, Noted};
 use process::kiln::Run;
 
-/// Depths at which the curves of a kilning give its moisture, per cent of the dry matter from the
-/// air inlet.
-const DEPTHS: [(f64, &str); 5] = [
-    (0.1, "moisture_dry_10"),
-    (0.3, "moisture_dry_30"),
-    (0.5, "moisture_dry_50"),
-    (0.7, "moisture_dry_70"),
-    (0.9, "moisture_dry_90"),
-];
-
 /// The picture of a kilning as it was, is and will be.
 pub(super) fn picture(app: &App, kilned: &Kilned) -> KilnPicture {
     let last_h = kilned.points.last().map_or(1.0, |p| p.time_h).max(1.0);
@@ -55,25 +45,20 @@ fn marks(app: &App, kilned: &Kilned, last_h: f64) -> Vec<Mark> {
     marks
 }
 
-/// The bed over time.
+/// The bed over time, as it lies and sinks.
 fn beds(run: &Run) -> Vec<Bed> {
-    let times = run.curves.columns.first().map_or(&[][..], |c| c.values.as_slice());
-    let columns: Vec<_> =
-        DEPTHS.iter().filter_map(|(share, key)| Some((*share, run.curves.get(key)?))).collect();
-    let depth = run.curves.get("depth_m");
-    times
-        .iter()
-        .enumerate()
-        .map(|(i, &x)| {
-            let top_cm = depth.and_then(|d| d.get(i)).map_or(100.0, |m| 100.0 * m);
-            let at = |(share, column): &(f64, &[f64])| {
-                let dry = column.get(i).copied().unwrap_or(f64::NAN);
-                (share * top_cm, 100.0 * dry / (1.0 + dry))
-            };
-            let (height_cm, moisture_pct) = columns.iter().map(at).unzip();
-            Bed { x, height_cm, moisture_pct, top_cm }
-        })
-        .collect()
+    let depths = &run.depths;
+    let rows = depths.times_h.iter().zip(&depths.moisture_dry);
+    rows.map(|(&x, row)| {
+        let height = |share: f64| 100.0 * depths.height_m(share, x).unwrap_or(f64::NAN);
+        Bed {
+            x,
+            height_cm: depths.shares.iter().map(|share| height(*share)).collect(),
+            moisture_pct: row.iter().map(|dry| 100.0 * dry / (1.0 + dry)).collect(),
+            top_cm: height(1.0),
+        }
+    })
+    .collect()
 }
 
 fn air(kilned: &Kilned) -> Panel {

@@ -1,6 +1,7 @@
 //! What stands in the vessels now, and what is expected of it.
 
 use crate::app::Working;
+use crate::places::Maltings;
 use forecast::{Forecasts, What};
 use house::Standing;
 use jiff::Timestamp;
@@ -48,7 +49,22 @@ impl Outlook {
 
     /// The work that is due.
     pub(crate) fn due(&self, now: Timestamp) -> Vec<plan::Work> {
-        plan::due(&self.open.house, &self.standing, &self.forecasts, now, HOURS)
+        due(&self.open, (&self.standing, &self.forecasts), now)
+    }
+}
+
+/// The work that is due. The maltings are reckoned once for each entry and each minute.
+pub(crate) fn due(
+    open: &Working,
+    (standing, forecasts): (&Standing, &Forecasts),
+    now: Timestamp,
+) -> Vec<plan::Work> {
+    match Maltings::at(open, now) {
+        Ok(seen) => {
+            let span = plan::Span { now, hours: HOURS };
+            plan::due_of(&open.house, standing, forecasts, seen.today(open), span)
+        }
+        Err(_) => plan::due(&open.house, standing, forecasts, now, HOURS),
     }
 }
 
