@@ -226,7 +226,8 @@ impl Grounds {
             },
         });
         let run = kiln::run(&Bed::spread(green, area_m2), &vessel, &programme, constants)?;
-        let oil_share = oil(&run, &programme.peat, green.dry_kg / area_m2);
+        let oil_share =
+            oil(&run, &programme.peat, vessel.peat_heat_fraction * green.dry_kg / area_m2);
         Ok(Dried { run, oil_share })
     }
 }
@@ -282,12 +283,14 @@ pub(crate) fn firing(kilning: &house::make::Kilning) -> Option<Fired> {
     Some(Fired { of, flow_kg_s, peat_flow_kg_s })
 }
 
-/// Where the oil goes: the heat of the air, less what the peat gives while it burns.
-fn oil(run: &kiln::Run, peat: &Peat, dry_kg_m2: f64) -> Vec<f64> {
+/// Where the oil goes: the heat of the air, less what the peat gives it while it burns.
+/// `smoked_kg_m2` is the dry matter of the bed times the share of the peat's heat that the air
+/// takes.
+fn oil(run: &kiln::Run, peat: &Peat, smoked_kg_m2: f64) -> Vec<f64> {
     let times = run.curves.get("time_h").unwrap_or_default();
     let heat = run.curves.get("heat_w_m2").unwrap_or_default();
     let peat_w_m2 = if peat.hours > 0.0 {
-        dry_kg_m2 / 1000.0 * peat.peat_kg_t * peat.peat_mj_kg * 1e6 / (peat.hours * 3600.0)
+        smoked_kg_m2 / 1000.0 * peat.peat_kg_t * peat.peat_mj_kg * 1e6 / (peat.hours * 3600.0)
     } else {
         0.0
     };
