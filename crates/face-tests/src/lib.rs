@@ -181,15 +181,31 @@ pub async fn key(page: &Page, selector: &str, key: &str) -> Result<()> {
 
 /// Types a figure in the field of this name, in the place of what stood there.
 pub async fn fill(page: &Page, name: &str, text: &str) -> Result<()> {
-    let field = page.find_element(format!("[name='{name}']:not([type=hidden])")).await?;
-    focus(page, &field).await?;
-    field.call_js_fn("function() { this.select(); }", false).await?;
+    let field = chosen(page, &format!("[name='{name}']:not([type=hidden])")).await?;
     if text.is_empty() {
         field.press_key("Backspace").await?;
     } else {
         field.type_str(text).await?;
     }
     Ok(())
+}
+
+/// The field, with the whole of its text chosen. A part of the page may be put in its place between
+/// finding and choosing it: then it is found again.
+async fn chosen(page: &Page, selector: &str) -> Result<Element> {
+    let began = Instant::now();
+    loop {
+        let field = seen(page, selector).await;
+        let tried = async {
+            focus(page, &field).await?;
+            field.call_js_fn("function() { this.select(); }", false).await
+        };
+        match tried.await {
+            Ok(_) => return Ok(field),
+            Err(fault) if began.elapsed() >= PATIENCE => return Err(fault),
+            Err(_) => tokio::time::sleep(Duration::from_millis(30)).await,
+        }
+    }
 }
 
 /// The element, once it is there.

@@ -27,6 +27,8 @@ record! {
     }
 }
 
+/// Dry matter of what is no lot any more but the sweepings of a silo [design].
+pub(super) const SWEEPINGS_KG: f64 = 50.0;
 /// Moisture of the malt for which litres a tonne are told, wet basis.
 const MALT_WET: f64 = 0.045;
 /// Hours of curing that the yield is told for.
@@ -97,7 +99,12 @@ pub struct LotSeen {
 /// # Source
 /// [`process::bin::analysis`]; germination: as the verdict says.
 pub fn lots(house: &House, standing: &Standing, at: Timestamp) -> Vec<LotSeen> {
-    standing.lots.iter().filter(|lot| lot.dry_kg > 1.0).map(|lot| seen(house, lot, at)).collect()
+    standing
+        .lots
+        .iter()
+        .filter(|lot| lot.dry_kg > SWEEPINGS_KG)
+        .map(|lot| seen(house, lot, at))
+        .collect()
 }
 
 fn seen(house: &House, lot: &Lot, at: Timestamp) -> LotSeen {

@@ -1,7 +1,7 @@
 //! What is too little for itself: ends of lots, half pieces and ends of bins, each with a use.
 
 use super::bins::{BinSeen, bins};
-use super::lots::{sensitivity, steep_kg};
+use super::lots::{SWEEPINGS_KG, sensitivity, steep_kg};
 use house::standing::Lot;
 use house::{House, Standing};
 
@@ -68,10 +68,10 @@ fn kg(lot: &Lot) -> f64 {
 }
 
 fn of_lots(house: &House, standing: &Standing, steep_kg: f64) -> Vec<Offer> {
-    let free = |lot: &&Lot| lot.held.is_none() && lot.dry_kg > 1.0;
+    let free = |lot: &&Lot| lot.held.is_none() && lot.dry_kg > SWEEPINGS_KG;
     let lots: Vec<&Lot> = standing.lots.iter().filter(free).collect();
     let end_of = |lot: &Lot| kg(lot) % steep_kg;
-    let is_end = |lot: &Lot| (1.0..WHOLE * steep_kg).contains(&end_of(lot));
+    let is_end = |lot: &Lot| (SWEEPINGS_KG..WHOLE * steep_kg).contains(&end_of(lot));
     let mut used: Vec<&str> = Vec::new();
     let mut out = Vec::new();
     // Only a lot that is down to its last steep leaves an end behind.

@@ -445,7 +445,14 @@ fn noted(kilned: &mut Kilned, on: &OnKiln, before: &Run, laden: &Laden<'_>) {
 }
 
 fn says(k: &Kilned, laden: &Laden<'_>) -> Vec<String> {
-    let mut says: Vec<String> = k.run.warnings.iter().map(|w| w.says.clone()).collect();
+    let mut says: Vec<String> = k
+        .run
+        .warnings
+        .iter()
+        // How finely it was reckoned is no news of the kiln.
+        .filter(|w| w.code != "step divided")
+        .map(|w| w.says.clone())
+        .collect();
     if let Some(last) = k.noted_on.last() {
         let off = last.value - last.expected;
         if off.abs() > 2.0 {

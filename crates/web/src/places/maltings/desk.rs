@@ -11,12 +11,15 @@ use gauge::Fault;
 use house::{KeptFiring, Malted, Standing};
 use jiff::Timestamp;
 use plan::{Span, TaskKind, Work};
+use process::floor::TurnPlan;
+use std::convert::Infallible;
 use std::sync::{Arc, OnceLock};
 
 /// What is kept.
 #[derive(Debug, Default)]
 pub(crate) struct Desk {
     seen: Kept<(u64, i64), Seen>,
+    turnings: Kept<(u64, i64, u32), Result<TurnPlan, Fault>>,
     pub(super) proposals: super::asking::Proposals,
 }
 
@@ -180,6 +183,15 @@ impl Seen {
             plan::due_of(&open.house, &self.standing, &bare, self.today(open), span)
         });
         due.iter().find(|work| work.kind == TaskKind::Turn && work.vessel == floor)
+    }
+
+    /// The fewest turns of a piece, sought when its page asks.
+    pub(super) fn turning(&self, open: &Working, malted: &Malted) -> Arc<Result<TurnPlan, Fault>> {
+        let key = (self.standing.serial, self.now().as_second().div_euclid(60), malted.piece);
+        let seek = || maltings::turning(&open.house, &self.standing, malted, self.now());
+        let found = open.maltings.turnings.get(key, || Ok::<_, Infallible>(seek()));
+        let Ok(found) = found;
+        found
     }
 
     /// A use for every remainder.

@@ -5,6 +5,7 @@ use super::floors::{lot_name, make_name};
 use crate::app::{App, Working};
 use crate::caution::{self, Hazard};
 use crate::when;
+use forecast::maltings::Offer;
 use forecast::maltings::lots::{LotSeen, Verdict};
 use maud::{Markup, html};
 use process::steep::Kind;
@@ -113,6 +114,14 @@ fn proposed(lot: &LotSeen) -> Markup {
     }
 }
 
+/// What is offered, with its lots as a person says them.
+fn named(offer: &Offer) -> String {
+    // The longest first: one name may begin another.
+    let mut keys: Vec<&str> = offer.parts.iter().map(|(key, _)| key.as_str()).collect();
+    keys.sort_by_key(|key| std::cmp::Reverse(key.len()));
+    keys.iter().fold(offer.says.clone(), |says, key| says.replace(key, &lot_name(key)))
+}
+
 /// A use for every remainder.
 fn offers(open: &Working, seen: &Seen) -> Markup {
     let offers = seen.offers(open);
@@ -122,7 +131,7 @@ fn offers(open: &Working, seen: &Seen) -> Markup {
             ul.offers {
                 @for offer in offers {
                     li {
-                        (crate::places::called_sentence(&offer.says))
+                        (crate::places::called_sentence(&named(offer)))
                         @if let Some(make) = &offer.make { " For " (make_name(open, make)) "." }
                     }
                 }

@@ -18,6 +18,7 @@ mod proposal;
 mod queue;
 mod sheet;
 mod steeps;
+mod turning;
 
 use crate::app::{App, Seen, Working};
 use crate::caution::{self, Hazard};

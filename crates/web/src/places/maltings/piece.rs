@@ -4,7 +4,7 @@ use super::Pairs;
 use super::desk::Seen as Maltings;
 use super::floors::{self, days, lot_name, make_name};
 use super::noting::{self, Open};
-use super::{kiln, steeps};
+use super::{kiln, steeps, turning};
 use crate::app::{App, Seen, Working};
 use crate::chart::{Curve, Mark, Panel, Plot, Point, Series};
 use crate::fail;
@@ -63,7 +63,7 @@ pub(super) fn whole(
         (noting::done(pairs))
         @if let Some(opened) = opened { (noting::form(opened)) }
         @if let Some(Ok(floored)) = maltings.floored(open, malted.piece) {
-            (floor(app, open, floored))
+            (floor(app, open, floored, (maltings, malted)))
         } @else if let Some(laid) = &malted.floor {
             (was_laid(app, open, laid))
         }
@@ -100,7 +100,7 @@ fn place(open: &Working, malted: &Malted) -> String {
     format!("on {}", crate::form::lower(&vessel(open, at)))
 }
 
-fn floor(app: &App, open: &Working, floored: &Floored) -> Markup {
+fn floor(app: &App, open: &Working, floored: &Floored, of: (&Maltings, &Malted)) -> Markup {
     let turn = noting::address("turn", &floored.vessel, Some(floored.piece));
     let thin = noting::address("thin", &floored.vessel, Some(floored.piece));
     html! {
@@ -121,6 +121,7 @@ fn floor(app: &App, open: &Working, floored: &Floored) -> Markup {
             }
             (factor(&floored.respiration))
             (turns(app, floored))
+            (turning::section(app, open, of, floored))
         }
     }
 }
