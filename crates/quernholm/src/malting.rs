@@ -292,10 +292,8 @@ impl Piece {
         let (lay_h, floor) = (self.hours.lay, self.vessels.1.as_str());
         let of = |grown: &Grown, key, at_h| grown.floor.curves.at(key, at_h).unwrap_or(f64::NAN);
         for turn in &handled.turns {
-            // The thermometer is in the heap before the shovel.
-            let before_h = turn.at_h - 0.02;
-            let warm = of(&grown.truly, "temperature_c", before_h) + diary.chance.about(0.4);
-            let foretold = to(of(&grown.foretold, "temperature_c", before_h), 1);
+            let warm = unturned_c(&grown.truly, turn.at_h) + diary.chance.about(0.4);
+            let foretold = to(unturned_c(&grown.foretold, turn.at_h), 1);
             let fields = vec![
                 self.number(),
                 field("vessel", floor),
@@ -429,4 +427,12 @@ impl Piece {
         letters::tell(sent, dried, diary);
         malt
     }
+}
+
+/// The heap as the thermometer finds it before the shovel does: on from the last two rows of the
+/// curve, which lie an hour apart and both after the turn before.
+fn unturned_c(grown: &Grown, turn_h: f64) -> f64 {
+    let row_h = (turn_h - 0.02).floor();
+    let at = |hour| grown.floor.curves.at("temperature_c", hour).unwrap_or(f64::NAN);
+    at(row_h) + (turn_h - row_h) * (at(row_h) - at(row_h - 1.0))
 }
