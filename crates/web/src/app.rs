@@ -4,9 +4,9 @@ use crate::jobs::Jobs;
 use axum::extract::FromRequestParts;
 use axum::http::HeaderMap;
 use axum::http::request::Parts;
-use book::Book;
+use book::{Book, StoreFault};
 use forecast::Forecasts;
-use house::House;
+use house::{House, Standing};
 use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
 use std::convert::Infallible;
 use std::fmt;
@@ -71,6 +71,9 @@ pub struct Working {
     pub house: House,
     pub(crate) stillhouse: crate::places::Stills,
     pub(crate) maltings: crate::places::Malting,
+    /// The work of the day, by entry, minute and how many makes are foretold.
+    pub(crate) dues: crate::places::Kept<(u64, i64, usize), Vec<plan::Work>>,
+    stands: crate::places::Kept<(u64, i64), Standing>,
     foretold: RwLock<Option<(i64, Arc<Forecasts>)>>,
     foretelling: AtomicBool,
 }
@@ -83,9 +86,18 @@ impl Working {
             house,
             stillhouse: crate::places::Stills::default(),
             maltings: crate::places::Malting::default(),
+            dues: crate::places::Kept::default(),
+            stands: crate::places::Kept::default(),
             foretold: RwLock::new(None),
             foretelling: AtomicBool::new(false),
         }
+    }
+
+    /// What stands in the vessels at `now`, without the casks: read once for each entry of the book
+    /// and each minute.
+    pub(crate) fn standing(&self, now: Timestamp) -> Result<Arc<Standing>, StoreFault> {
+        let key = (self.book.last().serial, now.as_second().div_euclid(60));
+        self.stands.get(key, || self.book.standing_without_casks(now))
     }
 
     /// The forecasts of every make for the day of `at`. Where they are not there yet they are
@@ -106,8 +118,8 @@ impl Working {
         let day = at.as_second().div_euclid(86_400);
         // A house that was loaded whole can be foretold; one make at fault leaves the others bare
         // rather than taking the page down.
-        let standing = self.book.standing_without_casks(at);
-        let cuts = standing.map(|standing| standing.cuts).unwrap_or_default();
+        let standing = self.standing(at);
+        let cuts = standing.map(|standing| standing.cuts.clone()).unwrap_or_default();
         let fitted = crate::places::fitted(self, at);
         let found = Forecasts::kept(&self.house, at, &cuts, &fitted).unwrap_or_default();
         *self.foretold.write().unwrap_or_else(PoisonError::into_inner) =

@@ -16,7 +16,7 @@ pub(super) async fn due(State(app): State<Arc<App>>) -> Response {
         Err(refused) => return *refused,
     };
     let now = app.clock.now();
-    let standing = match working.book.standing_without_casks(now) {
+    let standing = match working.standing(now) {
         Ok(standing) => standing,
         Err(trouble) => return fault(StatusCode::SERVICE_UNAVAILABLE, trouble.to_string()),
     };

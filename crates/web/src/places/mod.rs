@@ -17,6 +17,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 pub(crate) use frame::frame;
+pub(crate) use kept::Kept;
 pub(crate) use maltings::api as maltings_api;
 pub(crate) use maltings::desk::{Desk as Malting, Seen as Maltings};
 use maud::{Markup, html};

@@ -30,7 +30,7 @@ type Reckoned<T> = Vec<(u32, Result<T, Fault>)>;
 #[derive(Debug)]
 pub(crate) struct Seen {
     /// What stands there.
-    pub(super) standing: Standing,
+    pub(super) standing: Arc<Standing>,
     floored: OnceLock<Reckoned<Floored>>,
     steeped: OnceLock<Reckoned<Steeped>>,
     kilned: OnceLock<Option<Result<Kilned, Fault>>>,
@@ -47,7 +47,7 @@ impl Seen {
     pub(in crate::places) fn at(open: &Working, now: Timestamp) -> Result<Arc<Self>, StoreFault> {
         let key = (open.book.last().serial, now.as_second().div_euclid(60));
         open.maltings.seen.get(key, || {
-            let standing = open.book.standing_without_casks(now)?;
+            let standing = open.standing(now)?;
             Ok(Self {
                 standing,
                 floored: OnceLock::new(),

@@ -172,8 +172,7 @@ pub(crate) fn next(app: &App, open: &Working, still: &str, pairs: &Pairs) -> Ans
     if open.house.vessels("still").all(|known| known.key != still) {
         return Err(Refused::Missing("The house has no still of this name."));
     }
-    let standing =
-        open.book.standing_without_casks(app.clock.now()).map_err(|fault| unread(&fault))?;
+    let standing = open.standing(app.clock.now()).map_err(|fault| unread(&fault))?;
     let makes = sheet::makes(open, still);
     let wanted = pairs.iter().find(|(k, _)| k == "make").map(|(_, v)| v.as_str());
     let make = match wanted {

@@ -40,8 +40,8 @@ pub(super) fn asked(app: &App, open: &Working, make: &str) -> Result<CircuitAske
     let wash = circuits.washes.get(make.to_owned(), || circuit::wash(&open.house, make))?;
     let fitted = super::view::fitted(open, app.clock.now());
     let known = open.house.make(make);
-    let standing = open.book.standing_without_casks(app.clock.now()).ok();
-    let cuts = standing.and_then(|s| s.cuts.into_iter().find(|cuts| cuts.make == make));
+    let standing = open.standing(app.clock.now()).ok();
+    let cuts = standing.and_then(|s| s.cuts.iter().find(|cuts| cuts.make == make).cloned());
     Ok(CircuitAsked {
         wash: Some(*wash),
         congeners: known.map_or(Vec::new(), |m| forecast::stillhouse::in_wash(&open.house, m)),

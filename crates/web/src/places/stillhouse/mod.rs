@@ -56,7 +56,7 @@ async fn show(State(app): State<Arc<App>>, seen: Seen, Query(mut pairs): Query<P
     };
     pairs.retain(|(key, _)| run::is_asked(key));
     let now = app.clock.now();
-    let read = open.book.standing_without_casks(now).and_then(|standing| {
+    let read = open.standing(now).and_then(|standing| {
         let runs = view::runs(&open, now)?;
         let chosen = now::chosen(&standing, &runs);
         let view = chosen.map(|run| view::View::of(&open, run, now)).transpose()?;

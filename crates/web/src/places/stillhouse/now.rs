@@ -12,7 +12,7 @@ use sheets::{Cell, Column, Table, figure};
 /// The line beneath the name of the place.
 pub(in crate::places) fn live(app: &App, open: &Working) -> Live {
     let now = app.clock.now();
-    let says = match open.book.standing_without_casks(now) {
+    let says = match open.standing(now) {
         Ok(standing) if standing.stills.is_empty() => "stills at rest".to_owned(),
         Ok(standing) => {
             on(open, &standing, now).unwrap_or_else(|| match standing.stills.as_slice() {

@@ -108,7 +108,7 @@ pub(super) async fn show(
     if open.house.vessels("still").all(|known| known.key != still) {
         return fail::refused(StatusCode::NOT_FOUND, "The house has no still of this name.");
     }
-    let standing = match open.book.standing_without_casks(app.clock.now()) {
+    let standing = match open.standing(app.clock.now()) {
         Ok(standing) => standing,
         Err(fault) => return unreadable(&fault),
     };

@@ -119,8 +119,8 @@ impl View {
 
     fn read(open: &Working, run: u32, now: Timestamp) -> Result<Option<Self>, StoreFault> {
         let Some(ran) = open.book.run(run, now)? else { return Ok(None) };
-        let standing = open.book.standing_without_casks(now)?;
-        let kept = standing.cuts.into_iter().find(|cuts| cuts.make == ran.make);
+        let standing = open.standing(now)?;
+        let kept = standing.cuts.iter().find(|cuts| cuts.make == ran.make).cloned();
         let all = runs(open, now)?;
         let alike = |one: &Ran| {
             one.run < ran.run

@@ -5,6 +5,7 @@ use crate::places::Maltings;
 use forecast::{Forecasts, What};
 use house::Standing;
 use jiff::Timestamp;
+use std::convert::Infallible;
 use std::sync::Arc;
 
 /// The standing of the house, and what the forecast says of it.
@@ -22,10 +23,10 @@ pub(crate) struct Outlook {
 impl Outlook {
     /// What stands there at `now`.
     pub(crate) fn at(open: &Arc<Working>, now: Timestamp) -> Result<Self, book::StoreFault> {
-        let standing = open.book.standing_without_casks(now)?;
+        let standing = open.standing(now)?;
         let forecasts = open.forecasts(now);
         Ok(Self {
-            standing: Arc::new(standing),
+            standing,
             foretold: forecasts.is_some(),
             forecasts: forecasts.unwrap_or_default(),
             open: open.clone(),
@@ -48,24 +49,28 @@ impl Outlook {
     }
 
     /// The work that is due.
-    pub(crate) fn due(&self, now: Timestamp) -> Vec<plan::Work> {
+    pub(crate) fn due(&self, now: Timestamp) -> Arc<Vec<plan::Work>> {
         due(&self.open, (&self.standing, &self.forecasts), now)
     }
 }
 
-/// The work that is due. The maltings are reckoned once for each entry and each minute.
+/// The work that is due, reckoned once for each entry and each minute.
 pub(crate) fn due(
     open: &Working,
     (standing, forecasts): (&Standing, &Forecasts),
     now: Timestamp,
-) -> Vec<plan::Work> {
-    match Maltings::at(open, now) {
+) -> Arc<Vec<plan::Work>> {
+    let reckoned = || match Maltings::at(open, now) {
         Ok(seen) => {
             let span = plan::Span { now, hours: HOURS };
             plan::due_of(&open.house, standing, forecasts, seen.today(open), span)
         }
         Err(_) => plan::due(&open.house, standing, forecasts, now, HOURS),
-    }
+    };
+    // Forecasts come late, after a start and each morning: with them the figures are there.
+    let key = (standing.serial, now.as_second().div_euclid(60), forecasts.batches.len());
+    let Ok(work) = open.dues.get(key, || Ok::<_, Infallible>(reckoned()));
+    work
 }
 
 /// How far Today looks ahead.
