@@ -127,13 +127,24 @@ fn cast_hour(at_h: Hours) -> Hours {
 }
 
 /// At the hour of first start the piece on one floor is due its turn: the last was a little over
-/// eight hours ago.
+/// eight hours ago. A turn since then was not given yet, where the one before it is recent enough;
+/// else it was given earlier.
 fn leave_one_to_turn(clock: &Clock, diary: &mut Diary) {
+    const LATE_H: f64 = 11.0;
     let (now, since) = (clock.now_h(), clock.now_h() - 8.1);
-    diary.put_earlier(since, |kind, at_h, fields| {
+    let here = |kind: &str, fields: &[(String, Node)]| {
         let floor = fields.iter().find(|(k, _)| k == "vessel").map(|(_, v)| v);
-        kind == "turn" && at_h > since && at_h <= now && floor == Some(&"floor_2".into())
-    });
+        kind == "turn" && floor == Some(&"floor_2".into())
+    };
+    let missed = |kind: &str, at_h: f64, fields: &[(String, Node)]| {
+        here(kind, fields) && at_h > since && at_h <= now
+    };
+    let before = diary.last_before(since, here);
+    if before.is_some_and(|at_h| now - at_h <= LATE_H) {
+        diary.forget(missed);
+    } else {
+        diary.put_earlier(since, missed);
+    }
 }
 
 /// When a piece went under water, to its floor and on to the kiln.

@@ -179,6 +179,21 @@ impl Diary {
         }
     }
 
+    /// When the last of what matches happened, up to an hour.
+    pub(crate) fn last_before(
+        &self,
+        at_h: Hours,
+        which: impl Fn(&str, &[(String, Node)]) -> bool,
+    ) -> Option<Hours> {
+        let lines = self.lines.iter().filter(|l| l.at_h <= at_h && which(l.kind, &l.fields));
+        lines.map(|line| line.at_h).max_by(f64::total_cmp)
+    }
+
+    /// Takes back what matches: it has not happened.
+    pub(crate) fn forget(&mut self, which: impl Fn(&str, Hours, &[(String, Node)]) -> bool) {
+        self.lines.retain(|line| !which(line.kind, line.at_h, &line.fields));
+    }
+
     /// Everything up to now, in the order in which it was noted.
     pub(crate) fn notings(mut self, clock: &Clock) -> Result<Vec<Noting>, BookFault> {
         self.lines.retain(|line| line.noted_h <= clock.now_h());

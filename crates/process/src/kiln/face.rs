@@ -120,6 +120,7 @@ temperature_c = 18.0
 [plant]
 area_m2 = 52.0
 wall_loss_w_k = 120.0
+peat_heat_fraction = 0.5
 
 [air]
 flow_kg_m2_s = 0.104
