@@ -85,6 +85,14 @@ pub(crate) fn called_sentence(says: &str) -> String {
     if said.ends_with('.') { said } else { format!("{said}.") }
 }
 
+/// What a stage says cannot be, without the key of its case that it stands under.
+pub(crate) fn why_not(fault: &gauge::Fault) -> String {
+    match fault {
+        gauge::Fault::Unworkable { trouble, remedy, .. } => format!("{trouble}; {remedy}"),
+        other => other.to_string(),
+    }
+}
+
 /// A key as a person says it: `washback_3` is "Washback 3".
 pub(crate) fn called(key: &str) -> String {
     let words = key.replace('_', " ");

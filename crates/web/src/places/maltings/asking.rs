@@ -230,7 +230,9 @@ pub(super) fn ask(
         };
         let found =
             maltings::propose(&desk.house, &seen.standing, &malted, kept, &wanted, at, &mut watch);
-        desk.maltings.proposals.answer(&mine, found.map_err(|fault| format!("{fault}.")));
+        desk.maltings
+            .proposals
+            .answer(&mine, found.map_err(|fault| crate::places::why_not(&fault)));
         Ok("The firing is found.".to_owned())
     });
     all.insert(0, Asked { key, job, found: None });

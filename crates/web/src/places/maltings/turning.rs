@@ -22,7 +22,7 @@ pub(super) fn section(
         h3 { "Fewest turns" }
         @match &*maltings.turning(open, malted) {
             Ok(plan) => (proposed(app, floored, plan)),
-            Err(fault) => p { (called_sentence(&fault.to_string())) },
+            Err(fault) => p { (called_sentence(&crate::places::why_not(fault))) },
         }
     }
 }
