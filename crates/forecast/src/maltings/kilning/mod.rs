@@ -360,8 +360,8 @@ impl Reckoned<'_> {
     fn oil_kg_h(&self, time_h: f64, heat_w_m2: f64) -> f64 {
         let Laden { firing, stage, setting, dry_kg, .. } = &self.laden;
         let peat_kg_h = if time_h < firing.peat_h { firing.peat_rate_kg_t_h() } else { 0.0 };
-        let peat_w_m2 =
-            peat_kg_h * dry_kg / 1000.0 * setting.peat.peat_mj_kg * 1e6 / 3600.0 / stage.area_m2;
+        let peat_w = peat_kg_h * dry_kg / 1000.0 * setting.peat.peat_mj_kg * 1e6 / 3600.0;
+        let peat_w_m2 = stage.peat_heat_fraction * peat_w / stage.area_m2;
         let oil_w_m2 = (heat_w_m2 - peat_w_m2).max(0.0);
         3600.0 * oil_w_m2 / (stage.burner_efficiency * stage.oil_mj_kg * 1e6)
     }
