@@ -6,7 +6,7 @@ use gauge::Fault;
 use gauge::moist_air::kernel as air;
 use house::plant::Weather;
 use house::{Barley, Equipment, House};
-use process::kiln::{Air, Charge as Bed, Firing, Peat, Setting, Solve, Turn as BedTurn};
+use process::kiln::{Air, Charge as Bed, Firing, Setting, Solve, Turn as BedTurn};
 use process::{floor, kiln, steep};
 use std::collections::BTreeMap;
 
@@ -40,12 +40,11 @@ pub(crate) struct Grown {
     pub(crate) floor: floor::Run,
 }
 
-/// A kilning, and what the fire ate hour by hour.
+/// A kilning on the whole wire.
 #[derive(Debug, Clone)]
 pub(crate) struct Dried {
     pub(crate) run: kiln::Run,
-    /// Share of the oil that is burnt by each row of the curves.
-    oil_share: Vec<f64>,
+    area_m2: f64,
 }
 
 /// True, and as the forecast has it.
@@ -226,9 +225,7 @@ impl Grounds {
             },
         });
         let run = kiln::run(&Bed::spread(green, area_m2), &vessel, &programme, constants)?;
-        let oil_share =
-            oil(&run, &programme.peat, vessel.peat_heat_fraction * green.dry_kg / area_m2);
-        Ok(Dried { run, oil_share })
+        Ok(Dried { run, area_m2 })
     }
 }
 
@@ -283,28 +280,6 @@ pub(crate) fn firing(kilning: &house::make::Kilning) -> Option<Fired> {
     Some(Fired { of, flow_kg_s, peat_flow_kg_s })
 }
 
-/// Where the oil goes: the heat of the air, less what the peat gives it while it burns.
-/// `smoked_kg_m2` is the dry matter of the bed times the share of the peat's heat that the air
-/// takes.
-fn oil(run: &kiln::Run, peat: &Peat, smoked_kg_m2: f64) -> Vec<f64> {
-    let times = run.curves.get("time_h").unwrap_or_default();
-    let heat = run.curves.get("heat_w_m2").unwrap_or_default();
-    let peat_w_m2 = if peat.hours > 0.0 {
-        smoked_kg_m2 / 1000.0 * peat.peat_kg_t * peat.peat_mj_kg * 1e6 / (peat.hours * 3600.0)
-    } else {
-        0.0
-    };
-    let mut sum = 0.0;
-    let mut out = Vec::with_capacity(times.len());
-    for (row, (at_h, heat)) in times.iter().zip(heat).enumerate() {
-        let since = row.checked_sub(1).map_or(0.0, |before| at_h - times[before]);
-        let burning = *at_h <= peat.hours && peat.hours > 0.0;
-        sum += since * (heat - if burning { peat_w_m2 } else { 0.0 }).max(0.0);
-        out.push(sum);
-    }
-    out.iter().map(|part| if sum > 0.0 { part / sum } else { 0.0 }).collect()
-}
-
 impl Dried {
     /// A figure of the curves after so many hours.
     pub(crate) fn at(&self, key: &str, hours: f64) -> f64 {
@@ -312,9 +287,7 @@ impl Dried {
     }
     /// Oil burnt since lighting.
     pub(crate) fn oil_kg(&self, hours: f64) -> f64 {
-        let times = self.run.curves.get("time_h").unwrap_or_default();
-        let row = times.partition_point(|at_h| *at_h < hours).min(self.oil_share.len() - 1);
-        self.oil_share[row] * self.run.out.oil_kg
+        self.at("oil_kg_m2", hours) * self.area_m2
     }
     /// Peat burnt since lighting, evenly over its hours.
     pub(crate) fn peat_kg(&self, hours: f64, peat_h: f64) -> f64 {

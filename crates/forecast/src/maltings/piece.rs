@@ -9,7 +9,7 @@
 use super::band::{Spread, spread};
 use super::factor::Factor;
 use super::grown::{Course, Grown, Until};
-use super::seen::{Between, Noted, hours, later};
+use super::seen::{Between, Noted, about, hours, later};
 use crate::figure::{Figure, Shown};
 use gauge::Fault;
 use house::malted::{Malted, Turning};
@@ -131,13 +131,7 @@ pub struct Floored {
 impl Floored {
     /// How it stands at a moment, on the straight line between points.
     pub fn at(&self, at: Timestamp) -> Option<Point> {
-        let next = self.points.partition_point(|p| p.at < at);
-        let (a, b) = (self.points.get(next.saturating_sub(1))?, self.points.get(next)?);
-        let span = hours(a.at, b.at);
-        let share = if span > 0.0 { hours(a.at, at) / span } else { 1.0 };
-        if !(0.0..=1.0).contains(&share) {
-            return None;
-        }
+        let (a, b, share) = about(&self.points, |p| p.at, at)?;
         let mix = |of: fn(&Point) -> f64| of(a) + share * (of(b) - of(a));
         Some(Point {
             at,

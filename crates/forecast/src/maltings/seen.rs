@@ -68,3 +68,17 @@ pub(crate) fn later(at: Timestamp, hours: f64) -> Timestamp {
 pub(crate) fn hours(from: Timestamp, to: Timestamp) -> f64 {
     (to.as_millisecond() - from.as_millisecond()) as f64 / 3.6e6
 }
+
+/// The two points of a course about a moment, and how far between them it lies, 0 to 1. `None`
+/// outside the course.
+pub(super) fn about<T>(
+    points: &[T],
+    when: impl Fn(&T) -> Timestamp,
+    at: Timestamp,
+) -> Option<(&T, &T, f64)> {
+    let next = points.partition_point(|p| when(p) < at);
+    let (a, b) = (points.get(next.saturating_sub(1))?, points.get(next)?);
+    let span = hours(when(a), when(b));
+    let share = if span > 0.0 { hours(when(a), at) / span } else { 1.0 };
+    (0.0..=1.0).contains(&share).then_some((a, b, share))
+}

@@ -287,6 +287,7 @@ impl<'a> Course<'a> {
             drop,
             mean(&self.smoke.on_malt),
             flow,
+            self.taken.oil_kg,
         ]);
         self.curves.push(&row);
         self.depths.row(time_h, moisture);
@@ -428,6 +429,7 @@ fn columns() -> Curves {
         ("pressure_drop_pa", "Pa"),
         ("phenols_mg_kg_dry", "mg/kg"),
         ("flow_kg_m2_s", "kg/(m² s)"),
+        ("oil_kg_m2", "kg/m²"),
     ];
     keys.extend(more.map(|(key, unit)| (key.to_owned(), unit)));
     Curves::new(keys)

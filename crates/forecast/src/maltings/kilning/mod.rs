@@ -13,7 +13,7 @@ pub(crate) use laden::{Laden, kiln_of, make_of};
 pub use laden::{kept_firing, usual_firing};
 
 use super::factor::Factor;
-use super::seen::{Between, Noted, hours, later};
+use super::seen::{Between, Noted, about, hours, later};
 use crate::figure::{Band, Figure, Shown};
 use bend::{Bent, bend};
 
@@ -138,13 +138,7 @@ pub struct Kilned {
 impl Kilned {
     /// How it stands at a moment, on the straight line between points.
     pub fn at(&self, at: Timestamp) -> Option<Moment> {
-        let next = self.points.partition_point(|p| p.at < at);
-        let (a, b) = (self.points.get(next.saturating_sub(1))?, self.points.get(next)?);
-        let span = hours(a.at, b.at);
-        let share = if span > 0.0 { hours(a.at, at) / span } else { 1.0 };
-        if !(0.0..=1.0).contains(&share) {
-            return None;
-        }
+        let (a, b, share) = about(&self.points, |p| p.at, at)?;
         let mix = |of: fn(&Moment) -> f64| of(a) + share * (of(b) - of(a));
         Some(Moment {
             at,
@@ -322,16 +316,10 @@ impl Reckoned<'_> {
         let curves = &self.run.curves;
         let times = curves.columns.first().map_or(&[][..], |c| c.values.as_slice());
         let area = self.laden.stage.area_m2;
-        let (mut oil_kg, mut before) = (0.0, None);
         times
             .iter()
             .map(|h| {
                 let of = |key: &str| curves.at(key, *h).unwrap_or(f64::NAN);
-                let rate = self.oil_kg_h(*h, of("heat_w_m2")) * area;
-                if let Some((from_h, was)) = before {
-                    oil_kg += 0.5 * (rate + was) * (h - from_h);
-                }
-                before = Some((*h, rate));
                 let sd = self.runs.sd(|run| run.curves.at("air_off_c", *h));
                 let off = of("air_off_c");
                 let band = Band::around(off, sd);
@@ -349,21 +337,11 @@ impl Reckoned<'_> {
                     high_moisture_dry: of("moisture_dry_90"),
                     phenols_mg_kg_dry: of("phenols_mg_kg_dry"),
                     pressure_drop_pa: of("pressure_drop_pa"),
-                    oil_kg,
+                    oil_kg: of("oil_kg_m2") * area,
                     peat_kg: self.peat_kg(*h),
                 }
             })
             .collect()
-    }
-
-    /// Oil for the heat less the peat's, kg/(m² h).
-    fn oil_kg_h(&self, time_h: f64, heat_w_m2: f64) -> f64 {
-        let Laden { firing, stage, setting, dry_kg, .. } = &self.laden;
-        let peat_kg_h = if time_h < firing.peat_h { firing.peat_rate_kg_t_h() } else { 0.0 };
-        let peat_w = peat_kg_h * dry_kg / 1000.0 * setting.peat.peat_mj_kg * 1e6 / 3600.0;
-        let peat_w_m2 = stage.peat_heat_fraction * peat_w / stage.area_m2;
-        let oil_w_m2 = (heat_w_m2 - peat_w_m2).max(0.0);
-        3600.0 * oil_w_m2 / (stage.burner_efficiency * stage.oil_mj_kg * 1e6)
     }
 
     fn peat_kg(&self, time_h: f64) -> f64 {
