@@ -7,7 +7,6 @@ use house::quernholm;
 use house::ran::Drawn;
 use jiff::Timestamp;
 use process::still::Group;
-use std::time::Instant;
 
 fn next(make: &str, still: &str) -> Expected {
     Expected::of_next(&quernholm(), make, still, None, &Fitted::default()).expect("a run")
@@ -204,19 +203,4 @@ fn a_charge_that_leaves_the_coils_bare_is_refused_in_words() {
     let says = fault.err().map(|f| f.to_string()).unwrap_or_default();
     println!("{says}");
     assert!(says.contains("1600") || says.contains("1 600"), "{says}");
-}
-
-/// Printed, not held: a machine that is busy is no fault of the program.
-#[test]
-fn speeds_are_told() {
-    let house = quernholm();
-    let begin = Instant::now();
-    let run = Expected::of(&house, &ember(), None, &Fitted::default()).expect("a run");
-    let whole = begin.elapsed();
-    let begin = Instant::now();
-    for to in 0..100 {
-        let cuts = Cuts { from_min: 20.0, to_pct: 55.0 + 0.1 * f64::from(to) };
-        run.heart(cuts).expect("a heart");
-    }
-    println!("of {whole:?}, heart {:?}", begin.elapsed() / 100);
 }

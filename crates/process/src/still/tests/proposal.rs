@@ -3,7 +3,6 @@
 use super::super::*;
 use super::{cut, programme, spirit_cuts};
 use gauge::Fault;
-use std::time::Instant;
 
 fn smoky() -> Trace {
     let spirit = Spirit { volume_20_l: 6000.0, strength_pct: 24.0 };
@@ -141,22 +140,4 @@ fn wishes_that_cannot_hold_together_are_told_with_what_would() {
     let absent = Wanted { limits: vec![limit("furfural", 1.0)], ..Wanted::default() };
     let fault = propose(&trace, &absent, None).expect_err("not in the charge");
     assert_eq!(fault.field(), Some("wanted.limit[0].congener"));
-}
-
-/// Not a test of right or wrong: how long a proposal takes.
-#[test]
-#[ignore = "a measurement, for a release build"]
-fn how_long_a_proposal_takes() {
-    let trace = smoky();
-    let wanted = Wanted {
-        most_phenols_mg_l: Some(32.0),
-        least_strength_pct: Some(66.0),
-        limits: vec![limit("ethyl_acetate", 8.0)],
-        ..Wanted::default()
-    };
-    let from = Instant::now();
-    for _ in 0..20 {
-        propose(&trace, &wanted, Some((600.0, 62.0))).unwrap();
-    }
-    println!("proposal: {:.3} ms", 1e3 * from.elapsed().as_secs_f64() / 20.0);
 }

@@ -2,7 +2,6 @@
 
 use super::super::*;
 use super::{cut, programme};
-use std::time::Instant;
 
 /// Numbers between 0 and 1 that are the same at every test.
 pub(super) struct Dice(pub(super) u64);
@@ -151,29 +150,4 @@ fn a_mark_beyond_the_end_of_a_kept_run_is_refused_by_name() {
     assert_eq!(fault.field(), Some("cut[1].until_time_s"));
     let cuts = [cut("a", Until::TimeS(600.0)), cut("b", Until::TimeS(500.0))];
     assert!(trace.read(&cuts).is_err());
-}
-
-/// Not a test of right or wrong: how long a run, a kept run and a reading take.
-#[test]
-#[ignore = "a measurement, for a release build"]
-fn how_long_runs_and_readings_take() {
-    let charge = all_congeners(33_500.0, 284_000.0);
-    let vessel = Vessel { head_loss_w_k: 600.0, ..Vessel::default() };
-    let cuts = super::spirit_cuts();
-    let programme = programme(250e3, cuts.clone());
-    let constants = Constants::default();
-    let time = |what: &str, times: u32, act: &mut dyn FnMut()| {
-        let from = Instant::now();
-        for _ in 0..times {
-            act();
-        }
-        println!("{what}: {:.4} ms", 1e3 * from.elapsed().as_secs_f64() / f64::from(times));
-    };
-    let keep = || Trace::of(&charge, &vessel, &programme, &constants).unwrap();
-    let trace = keep();
-    time("run", 200, &mut || drop(run(&charge, &vessel, &programme, &constants)));
-    time("kept run", 200, &mut || drop(keep()));
-    time("reading of three cuts", 2000, &mut || drop(trace.read(&cuts)));
-    time("point", 2000, &mut || drop(trace.point(3000.0)));
-    time("150 points", 50, &mut || assert!(!keep().points().is_empty()));
 }

@@ -23,6 +23,7 @@ mod turning;
 use crate::app::{App, Seen, Working};
 use crate::caution::{self, Hazard};
 use crate::layout::{Page, Place, page};
+use crate::places::today;
 use crate::places::today::{asked, sent::Filled, unreadable};
 use crate::places::{frame, working};
 use axum::Router;
@@ -42,7 +43,7 @@ pub(crate) fn router() -> Router<Arc<App>> {
     Router::new()
         .route("/maltings", get(show))
         .route("/maltings/note", post(noting::note))
-        .route("/maltings/check", get(noting::check))
+        .route("/maltings/check", get(today::check))
         .route("/maltings/intake", get(intake::show).post(intake::note))
         .route("/maltings/piece/{piece}", get(piece::show))
         .route("/maltings/kiln/proposal", get(proposal::look))

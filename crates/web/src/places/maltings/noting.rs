@@ -12,7 +12,7 @@ use crate::places::today::row::{self, Sheet};
 use crate::places::today::sent::{self, Ended, Filled};
 use crate::places::today::{asked, unreadable};
 use crate::places::working;
-use axum::extract::{Form, Query, State};
+use axum::extract::{Form, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
@@ -55,23 +55,6 @@ pub(super) fn form(open: Open<'_>) -> Markup {
     html! {
         (row::form(open.ask, open.filled, &sheet))
         @if open.ask.kind.key == "turn" { (caution::draw(Hazard::Turning)) }
-    }
-}
-
-/// What a typed figure means, before it is noted.
-pub(super) async fn check(
-    State(app): State<Arc<App>>,
-    seen: app::Seen,
-    Query(pairs): Query<Pairs>,
-) -> Response {
-    let open = match working(&app, &seen, Place::Maltings) {
-        Ok(open) => open,
-        Err(page) => return *page,
-    };
-    match asked(&app, &open, &pairs) {
-        Ok(Some(ask)) => row::checked(&ask, &Filled::of(&app, &pairs)).into_response(),
-        Ok(None) => StatusCode::NOT_FOUND.into_response(),
-        Err(fault) => unreadable(&fault),
     }
 }
 

@@ -22,6 +22,7 @@ pub(crate) mod view;
 use crate::app::{App, Seen};
 use crate::caution::{self, Hazard};
 use crate::layout::{Page, Place, page};
+use crate::places::today;
 use crate::places::today::unreadable;
 use crate::places::{frame, working};
 use axum::Router;
@@ -46,7 +47,7 @@ pub(crate) fn router() -> Router<Arc<App>> {
         .route("/stillhouse/sheet/{still}", get(sheet::show))
         .route("/stillhouse/note/{still}", get(noting::show))
         .route("/stillhouse/note", post(noting::note))
-        .route("/stillhouse/check", get(noting::check))
+        .route("/stillhouse/check", get(today::check))
 }
 
 async fn show(State(app): State<Arc<App>>, seen: Seen, Query(mut pairs): Query<Pairs>) -> Response {

@@ -10,7 +10,7 @@ use crate::places::today::row::{self, Sheet};
 use crate::places::today::sent::{self, Ended, Filled};
 use crate::places::today::{asked, unreadable};
 use crate::places::{frame, vessel, working};
-use axum::extract::{Form, Path, Query, State};
+use axum::extract::{Form, Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
@@ -87,23 +87,6 @@ pub(super) fn form(ask: &Ask, filled: &Filled, back: &str) -> Markup {
 
 fn about(ask: &Ask, key: &str) -> String {
     ask.about.iter().find(|(k, _)| k == key).map(|(_, v)| v.clone()).unwrap_or_default()
-}
-
-/// What a typed figure means, before it is noted.
-pub(super) async fn check(
-    State(app): State<Arc<App>>,
-    seen: Seen,
-    Query(pairs): Query<Pairs>,
-) -> Response {
-    let open = match working(&app, &seen, Place::Stillhouse) {
-        Ok(open) => open,
-        Err(page) => return *page,
-    };
-    match asked(&app, &open, &pairs) {
-        Ok(Some(ask)) => row::checked(&ask, &Filled::of(&app, &pairs)).into_response(),
-        Ok(None) => StatusCode::NOT_FOUND.into_response(),
-        Err(fault) => unreadable(&fault),
-    }
 }
 
 /// Notes what was sent: once, whatever is sent twice.

@@ -227,7 +227,11 @@ fn whole(
 }
 
 /// What a typed figure means, before it is noted.
-async fn check(State(app): State<Arc<App>>, seen: Seen, Query(pairs): Query<Pairs>) -> Response {
+pub(super) async fn check(
+    State(app): State<Arc<App>>,
+    seen: Seen,
+    Query(pairs): Query<Pairs>,
+) -> Response {
     let open = match working(&app, &seen, Place::Today) {
         Ok(open) => open,
         Err(page) => return *page,
