@@ -256,8 +256,11 @@ impl Stage<'_> {
             bulk_l: figure("bulk_l"),
             set_c: figure("temperature_c"),
             original_gravity: figure("original_gravity"),
+            yeast_kg: act.figure("yeast_kg"),
             gravity: self.readings(vessel, act.at, "gravity")?,
             temperature_c: self.readings(vessel, act.at, "temperature_c")?,
+            ph: self.readings(vessel, act.at, "ph")?,
+            declared_pct: None,
         })
     }
 

@@ -227,8 +227,11 @@ fn standing(at: &str) -> house::Standing {
             bulk_l: 12_400.0,
             set_c: 21.5,
             original_gravity: 1.0560,
+            yeast_kg: None,
             gravity: Vec::new(),
             temperature_c: Vec::new(),
+            ph: Vec::new(),
+            declared_pct: None,
         }],
         kiln: Some(Kilning {
             vessel: "kiln".into(),

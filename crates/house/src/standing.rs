@@ -3,6 +3,7 @@
 //! `book` fills it from entries; `plan` and `forecast` read it. Nothing is reckoned in here.
 
 use crate::malted::{KeptFiring, MaltAnalysis, Malted};
+use crate::mashed::{KeptMash, Mashed};
 use crate::ran::KeptCuts;
 use jiff::Timestamp;
 
@@ -33,6 +34,16 @@ pub struct Standing {
     pub malted: Vec<Malted>,
     /// What the kiln is set to, the last decision for each piece not yet stripped.
     pub firings: Vec<KeptFiring>,
+    /// Mashes whose worts are not yet charged to a still, as they were noted, in the order of
+    /// their numbers.
+    pub mashed: Vec<Mashed>,
+    /// How coming mashes are to be done where that was decided, the last decision for each mash
+    /// not yet set.
+    pub sheets: Vec<KeptMash>,
+    /// Last worts kept for the next mash.
+    pub weak_worts: Option<WeakWorts>,
+    /// Draff in the pit, dry matter, kg.
+    pub draff_dry_kg: f64,
     /// The cuts the house keeps to, the last decision for each make.
     pub cuts: Vec<KeptCuts>,
     /// Casks, filled and not emptied.
@@ -194,10 +205,31 @@ pub struct Washback {
     pub set_c: f64,
     /// Original gravity.
     pub original_gravity: f64,
+    /// Pressed yeast, where it was noted.
+    pub yeast_kg: Option<f64>,
     /// Noted gravities, oldest first.
     pub gravity: Vec<Reading>,
     /// Noted temperatures, oldest first.
     pub temperature_c: Vec<Reading>,
+    /// Noted pH, oldest first.
+    pub ph: Vec<Reading>,
+    /// Strength declared from the gravities, % vol, once the wash was worked out.
+    pub declared_pct: Option<f64>,
+}
+
+/// Last worts that wait for the next mash.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeakWorts {
+    /// The mash they came from.
+    pub mash: u32,
+    /// When they were gathered.
+    pub since: Timestamp,
+    /// Litres as they lay.
+    pub bulk_l: f64,
+    /// Gravity, 20/20.
+    pub gravity: f64,
+    /// Temperature then, where it was noted.
+    pub temperature_c: Option<f64>,
 }
 
 /// Spirit, low wines or feints in a charger, receiver or vat.

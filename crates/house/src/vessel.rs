@@ -22,6 +22,8 @@ pub const KINDS: &[&str] = &[
     "filling_store",
     "warehouse",
     "outlet",
+    "tank",
+    "tun_room",
     "supply",
 ];
 
@@ -209,6 +211,25 @@ record! {
     }
 }
 record! {
+    /// A tank of liquor or weak worts.
+    pub struct Tank {
+        /// What it holds.
+        pub volume_l: f64 = Field::new("L").label("volume").within(10.0, 1e6).extensive(),
+        /// Heat it loses for each kelvin over the room.
+        pub loss_w_k: f64 = Field::new("W/K").label("heat loss").within(0.0, 1e4).or(25.0)
+            .from(Grade::Memory, "a lagged tank of some 10 m³").extensive(),
+    }
+}
+record! {
+    /// The room that the washbacks stand in.
+    pub struct TunRoom {
+        /// Air in it.
+        pub volume_m3: f64 = Field::new("m³").label("room").within(10.0, 1e6),
+        /// Fresh air that its fan brings in.
+        pub fan_m3_h: f64 = Field::new("m³/h").label("fan").within(0.0, 1e6),
+    }
+}
+record! {
     /// What the work eats.
     pub struct Supply {
         /// What the house holds at most, in its `unit`; none where it comes as it is used.
@@ -256,6 +277,10 @@ pub enum Equipment {
     Warehouse(Warehouse, &'static str, StoreAir),
     /// Outlet, its unit, and the matter it takes.
     Outlet(Outlet, String),
+    /// Tank, and what it holds: `hot_liquor` or `weak_worts`.
+    Tank(Tank, &'static str),
+    /// The room the washbacks stand in.
+    TunRoom(TunRoom),
     /// Supply, and its unit.
     Supply(Supply, String),
 }
@@ -318,6 +343,11 @@ impl Equipment {
                 let build = r.choice("build", &["earth", "racked"], None);
                 Self::Warehouse(figures, build, StoreAir::read(r))
             }
+            "tank" => {
+                let figures = Tank::read(r);
+                Self::Tank(figures, r.choice("holds", &["hot_liquor", "weak_worts"], None))
+            }
+            "tun_room" => Self::TunRoom(TunRoom::read(r)),
             "outlet" => {
                 let figures = Outlet::read(r);
                 Self::Outlet(figures, r.word("unit"))
@@ -348,6 +378,8 @@ impl Equipment {
             Self::FillingStore(..) => "filling_store",
             Self::Warehouse(..) => "warehouse",
             Self::Outlet(..) => "outlet",
+            Self::Tank(..) => "tank",
+            Self::TunRoom(_) => "tun_room",
             Self::Supply(..) => "supply",
         }
     }

@@ -96,3 +96,20 @@ pub fn density_kg_m3(gravity: f64) -> f64 {
 pub fn extract_kg_m3(gravity: f64) -> f64 {
     plato_of_gravity(gravity) / 100.0 * density_kg_m3(gravity)
 }
+
+/// What a hand means by a gravity typed as 1052, 52 or 1.052 (or -1.5 and 0.9985 of wash): the
+/// gravity 20/20 of it. None where it is none of these.
+///
+/// A ratio lies between 0.9 and 1.2, degrees of a thousand between 900 and 1200, and degrees over
+/// a thousand between -30 and 200; 1 is the ratio of water, not one degree.
+pub fn gravity_as_typed(typed: f64) -> Option<f64> {
+    if (0.9..=1.2).contains(&typed) {
+        Some(typed)
+    } else if (900.0..=1200.0).contains(&typed) {
+        Some(typed / 1000.0)
+    } else if (-30.0..=200.0).contains(&typed) {
+        Some(1.0 + typed / 1000.0)
+    } else {
+        None
+    }
+}

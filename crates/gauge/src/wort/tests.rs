@@ -59,3 +59,21 @@ proptest! {
         prop_assert!((gravity_of_plato(p) - s).abs() < tolerance);
     }
 }
+
+#[test]
+fn a_gravity_is_understood_in_each_way_a_hand_types_it() {
+    for (typed, meant) in [
+        (1052.0, 1.052),
+        (52.0, 1.052),
+        (1.052, 1.052),
+        (-1.5, 0.9985),
+        (0.9985, 0.9985),
+        (0.0, 1.0),
+    ] {
+        let found = super::kernel::gravity_as_typed(typed).expect("a gravity");
+        assert!((found - meant).abs() < 1e-12, "{typed} is {found}");
+    }
+    for typed in [300.0, -200.0, 5000.0, f64::NAN] {
+        assert_eq!(super::kernel::gravity_as_typed(typed), None);
+    }
+}

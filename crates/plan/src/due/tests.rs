@@ -30,8 +30,11 @@ fn back(number: u32, mash: u32, hours: f64) -> Washback {
         bulk_l: 12_500.0,
         set_c: 19.0,
         original_gravity: 1.0575,
+        yeast_kg: None,
         gravity: vec![Reading { at: before(5.0), value: 1.03 }],
         temperature_c: Vec::new(),
+        ph: Vec::new(),
+        declared_pct: None,
     }
 }
 

@@ -28,8 +28,11 @@ fn standing(receivers: Vec<Receiver>) -> Standing {
         bulk_l: 12_850.0,
         set_c: 19.0,
         original_gravity: 1.0575,
+        yeast_kg: None,
         gravity: vec![Reading { at: at(), value: 0.9985 }],
         temperature_c: Vec::new(),
+        ph: Vec::new(),
+        declared_pct: None,
     };
     let washbacks = vec![back("washback_3", "ember", 40), back("washback_2", "pale", 84)];
     Standing { at: at(), washbacks, receivers, ..Standing::default() }
