@@ -6,8 +6,10 @@ mod chain;
 pub mod expect;
 pub mod figure;
 pub mod maltings;
+pub mod mash_house;
 mod spread;
 pub mod stillhouse;
+pub mod tun_room;
 pub mod washback;
 pub mod yields;
 

@@ -119,7 +119,7 @@ impl Course {
 }
 
 /// Shares of the wort's extract, as the forecast of the make has them.
-fn split(batch: &Batch) -> Option<Wort> {
+pub(crate) fn split(batch: &Batch) -> Option<Wort> {
     let curves = &batch.step("ferment")?.curves;
     let first = |key| curves.get(key).and_then(|values| values.first().copied());
     let wort = Wort {
@@ -133,11 +133,11 @@ fn split(batch: &Batch) -> Option<Wort> {
     Some(scaled(&wort, 1.0 / whole))
 }
 
-fn extract(w: &Wort) -> f64 {
+pub(crate) fn extract(w: &Wort) -> f64 {
     w.glucose_kg_m3 + w.maltose_kg_m3 + w.maltotriose_kg_m3 + w.dextrin_kg_m3 + w.residual_kg_m3
 }
 
-fn scaled(w: &Wort, by: f64) -> Wort {
+pub(crate) fn scaled(w: &Wort, by: f64) -> Wort {
     Wort {
         glucose_kg_m3: by * w.glucose_kg_m3,
         maltose_kg_m3: by * w.maltose_kg_m3,
