@@ -82,7 +82,7 @@ pub struct Expected {
 /// Gives what a reading at `at` should be; nothing when the vessel is empty, the make unknown, or
 /// the moment outside its course.
 ///
-/// A washback is reckoned anew from what was noted when it was set, a run from the alcohol it was
+/// A washback is reckoned anew from what was noted of it before that moment, a run from the alcohol it was
 /// charged with; a piece on kiln or floor from what was noted of it, where the book has followed
 /// it, else off the forecast of its make.
 pub fn expect(
@@ -95,12 +95,12 @@ pub fn expect(
     match what {
         What::Gravity(vessel) => {
             let back = standing.washbacks.iter().find(|w| w.vessel == vessel)?;
-            let [gravity, _] = Course::of(house, forecasts, back)?.at(at)?;
+            let [gravity, _] = Course::of(house, forecasts, standing, back, at)?.at(at)?;
             Some(gravity)
         }
         What::WashTemperature(vessel) => {
             let back = standing.washbacks.iter().find(|w| w.vessel == vessel)?;
-            let [_, temperature] = Course::of(house, forecasts, back)?.at(at)?;
+            let [_, temperature] = Course::of(house, forecasts, standing, back, at)?.at(at)?;
             Some(temperature)
         }
         What::AirOff => {

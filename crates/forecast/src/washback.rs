@@ -1,31 +1,15 @@
-//! What a washback should read, reckoned anew from its own setting.
+//! What a washback should read, reckoned anew from its own setting and bent to its readings.
 
 use crate::batch::Batch;
-use crate::chain::WORT_PH;
 use crate::expect::{Expected, Forecasts, hours};
 use crate::figure::Band;
-use crate::spread::{Both, Tune};
-use gauge::{Fault, record};
-use house::make::Make;
+use crate::maltings::seen::later;
+use crate::tun_room::{bend, latest_h, ready_h, working::Working};
 use house::standing::Washback;
-use house::{Equipment, House};
+use house::{House, Standing};
 use jiff::Timestamp;
 use process::Curves;
-use process::ferment::{Charge, Constants, Programme, Vessel, Wort, Yeast, run};
-
-record! {
-    /// What was noted when a washback was set, and how well such readings are known.
-    struct Noted {
-        /// Setting temperature.
-        set_c: f64 = Field::new("°C").sd(0.3),
-        /// Original gravity.
-        original_gravity: f64 = Field::new("").sd(0.0004),
-        /// Share of the extract that ferments beyond what the forecast of the make has.
-        fermentable_more: f64 = Field::new("").or(0.0).sd(0.006),
-    }
-}
-
-type Tuned = Both<Constants, Both<Yeast, Noted>>;
+use process::ferment::{Run, Wort};
 
 /// The course of one washback from its own setting, with its uncertainty.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,43 +18,37 @@ pub struct Course {
     curves: Curves,
     /// Standard uncertainty of the same columns.
     spread: Curves,
+    ready_h: Option<f64>,
+    latest_h: f64,
 }
 
-/// Hours between rows: on the straight line between them gravity errs by 1e-5 at most.
-const EVERY_H: f64 = 0.5;
 const COLUMNS: [&str; 2] = ["gravity", "temperature_c"];
 
 impl Course {
-    /// Follows a washback from what was noted when it was set, to the end of its longest time.
+    /// Follows a washback from what was noted of it until `at`, that moment left out, to the end
+    /// of its longest time.
     ///
     /// Nothing when its make or vessel is not of this house, or what was noted cannot be.
-    pub fn of(house: &House, forecasts: &Forecasts, back: &Washback) -> Option<Self> {
-        let make = house.make(&back.make)?;
-        let batch = forecasts.of_make(&make.key)?;
-        let Equipment::Washback(own, stage) = &house.vessel(&back.vessel)?.what else {
-            return None;
-        };
-        let stage = Vessel { fill_l: back.bulk_l, ..stage.clone() };
-        let split = split(batch)?;
-        let noted = Noted {
-            set_c: back.set_c,
-            original_gravity: back.original_gravity,
-            fermentable_more: 0.0,
-        };
-        let base = Both(Constants::default(), Both(Yeast::default(), noted));
-        let once = |tuned: &Tuned| once(tuned, make, &stage, &split, own.longest_h);
-        let curves = once(&base).ok()?;
-        let mut spread = Curves { columns: curves.columns.clone() };
+    pub fn of(
+        house: &House,
+        forecasts: &Forecasts,
+        standing: &Standing,
+        back: &Washback,
+        at: Timestamp,
+    ) -> Option<Self> {
+        let mut before = back.clone();
+        before.gravity.retain(|r| r.at < at);
+        before.temperature_c.retain(|r| r.at < at);
+        let working = Working::of(house, forecasts, standing, &before).ok()?;
+        let bent = bend(&working, &before, at).ok()?;
+        let curves = watched(&bent.run);
+        let mut spread = curves.clone();
         for column in &mut spread.columns[1..] {
             column.values.fill(0.0);
         }
-        for (_, key, sd) in base.uncertain() {
-            let mut moved = base.clone();
-            moved.shift(key, sd);
-            // At the edge of a constant's range the step is refused; it is left out then.
-            let Ok(there) = once(&moved) else { continue };
+        for other in bent.others.iter().map(watched) {
             for (sum, (a, b)) in
-                spread.columns.iter_mut().zip(curves.columns.iter().zip(&there.columns)).skip(1)
+                spread.columns.iter_mut().zip(curves.columns.iter().zip(&other.columns)).skip(1)
             {
                 for (sum, (a, b)) in sum.values.iter_mut().zip(a.values.iter().zip(&b.values)) {
                     *sum += (b - a) * (b - a);
@@ -80,7 +58,24 @@ impl Course {
         for column in &mut spread.columns[1..] {
             column.values.iter_mut().for_each(|variance| *variance = variance.sqrt());
         }
-        Some(Self { set_at: back.set_at, curves, spread })
+        let longest_h = working.own.longest_h;
+        Some(Self {
+            set_at: back.set_at,
+            ready_h: ready_h(&bent.run.curves),
+            latest_h: latest_h(&bent.run.curves).map_or(longest_h, |h| h.min(longest_h)),
+            curves,
+            spread,
+        })
+    }
+
+    /// When it is ready; nothing where it is not within its longest time.
+    pub fn ready(&self) -> Option<Timestamp> {
+        self.ready_h.map(|hour| later(self.set_at, hour))
+    }
+
+    /// The latest that it is distilled.
+    pub fn latest(&self) -> Timestamp {
+        later(self.set_at, self.latest_h)
     }
 
     /// Gravity and temperature to expect at a moment; nothing before the setting and after the
@@ -148,25 +143,9 @@ pub(crate) fn scaled(w: &Wort, by: f64) -> Wort {
 }
 
 /// Gravity and temperature from the setting on.
-fn once(
-    Both(constants, Both(yeast, noted)): &Tuned,
-    make: &Make,
-    stage: &Vessel,
-    split: &Wort,
-    hours: f64,
-) -> Result<Curves, Fault> {
-    let kg_m3 = gauge::wort::kernel::extract_kg_m3(noted.original_gravity);
-    let mut wort = scaled(split, kg_m3);
-    let more = (noted.fermentable_more * kg_m3).min(wort.residual_kg_m3);
-    wort.maltose_kg_m3 += more;
-    wort.residual_kg_m3 -= more;
-    let pitch = &make.ferment.pitch;
-    let dry_kg_m3 = 1000.0 * pitch.yeast_kg * pitch.yeast_dry / stage.fill_l;
-    let charge = Charge { wort, yeast: Yeast { dry_kg_m3, ..yeast.clone() }, ph: WORT_PH };
-    let programme = Programme { set_c: noted.set_c, hours, every_h: EVERY_H };
-    let run = run(&charge, stage, &programme, constants)?;
-    let mut columns = run.curves.columns;
+fn watched(run: &Run) -> Curves {
+    let mut columns = run.curves.columns.clone();
     columns.retain(|c| c.key == "time_h" || COLUMNS.contains(&c.key.as_str()));
     columns.sort_by_key(|c| c.key != "time_h");
-    Ok(Curves { columns })
+    Curves { columns }
 }

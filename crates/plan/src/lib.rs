@@ -7,7 +7,7 @@ pub mod plan;
 pub mod readings;
 pub mod work;
 
-pub use due::{Span, due, due_of};
+pub use due::{Span, charges, coming_mashes, due, due_of};
 pub use kind::TaskKind;
 pub use plan::Plan;
 pub use work::{Number, Work};

@@ -25,7 +25,7 @@ pub use grist::GristSeen;
 pub use heat::HeatLine;
 pub use lanes::{Bar, Lane};
 pub use pit::{Pit, Uplift, pit};
-pub use sheet::{Draff, ExtractLine, HotLiquor, Sheet, WaterLine, sheet};
+pub use sheet::{Draff, ExtractLine, HotLiquor, Sheet, WaterLine, sheet, striking_heat};
 pub use tun::{TunFitted, tun};
 pub use under_way::{Compared, UnderWay, under_way};
 pub use wished::{Stop, When, Wished, WishedWater, coming};

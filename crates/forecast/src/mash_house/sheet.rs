@@ -164,6 +164,39 @@ pub fn sheet(
     of_setup(&drawn, &setup)
 }
 
+/// Gives the striking heat of a wished mash by itself, with its band: a tenth of the work of a
+/// sheet.
+///
+/// # Units
+/// °C.
+/// # Range
+/// As [`sheet()`].
+/// # Error
+/// As [`sheet()`].
+/// # Source
+/// As [`sheet()`].
+pub fn striking_heat(
+    house: &House,
+    standing: &Standing,
+    fitted: &TunFitted,
+    wished: &Wished,
+) -> Result<Figure, Fault> {
+    let mut setup = Setup::of(house, fitted, wished)?;
+    weak_worts(&mut setup, house, standing, fitted, wished)?;
+    let drawn = Drawn { house, standing, fitted, wished, noted: None };
+    let run = setup.mash()?;
+    let at = |setup: &Setup<'_>| super::heat::mash_in(setup, run.strike_c);
+    let mash_c = at(&setup);
+    let moved = others(&drawn, &setup);
+    let squares = moved.iter().map(|(_, other)| (at(other) - mash_c).powi(2));
+    let sd = squares.sum::<f64>().sqrt();
+    let (_, moves_c) = lines(&setup, &run, fitted.mashes);
+    let band = Some(Band::around(run.strike_c, sd / moves_c.max(1e-9)));
+    Ok(Figure { band, ..STRIKE.of(run.strike_c) })
+}
+
+const STRIKE: Shown = Shown("strike_c", "striking heat", "°C", 1);
+
 /// What a sheet is drawn for.
 pub(super) struct Drawn<'a> {
     pub(super) house: &'a House,
@@ -306,7 +339,7 @@ fn assemble(drawn: &Drawn<'_>, setup: &Setup<'_>, base: &Reckoned, found: &Found
     };
     let (heat, moves_c) = lines(setup, mash, drawn.fitted.mashes);
     let in_mash = found.moves.band(0, here[0]);
-    let strike = Shown("strike_c", "striking heat", "°C", 1).of(mash.strike_c);
+    let strike = STRIKE.of(mash.strike_c);
     let strike_sd = in_mash.sd / moves_c.max(1e-9);
     let back = wished.washback.as_deref().map_or("a washback", |key| drawn.house.called(key));
     let weak = &setup.charge.weak_worts;

@@ -58,6 +58,9 @@ fn a_sheet_has_its_striking_heat_over_the_mash_and_its_sum_closes() {
     assert!((whole - given.mj).abs() < 0.005 * given.mj, "{whole} {}", given.mj);
     let sd = sheet.strike.band.as_ref().expect("a band").sd;
     assert!((0.05..2.0).contains(&sd), "{sd}");
+    let alone = striking_heat(&HOUSE, &standing(), &fitted, &next()).expect("it can be reckoned");
+    assert!((alone.value - sheet.strike.value).abs() < 1e-6, "{alone:?}");
+    assert!((alone.band.expect("a band").sd - sd).abs() < 0.05 * sd);
     assert!((0.7..1.0).contains(&sheet.moves_c), "{}", sheet.moves_c);
     let shares: f64 = sheet.heat_by.iter().map(|(_, share)| share).sum();
     assert!(shares > 0.95 && shares < 1.0 + 1e-9, "{shares}");

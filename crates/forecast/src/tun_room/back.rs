@@ -208,18 +208,10 @@ fn assemble(
         let ethanol = at_hour(r, "ethanol_kg_m3", usual_h);
         working.fill_m3() * 1000.0 * ethanol / gauge::alcoholometry::kernel::ETHANOL_KG_M3
     };
-    let ready = ready_h(&run.curves).map(|h| {
-        let apart = bent.others.iter().filter_map(|r| Some(ready_h(&r.curves)? - h));
-        let sd = apart.map(|d| d * d).sum::<f64>().sqrt().hypot(READY_SD_H);
-        Between::around(when(h), sd)
-    });
+    let ready = ready(bent, back.set_at);
     let latest =
         latest_h(&run.curves).map_or(working.own.longest_h, |h| h.min(working.own.longest_h));
-    let gas: Vec<f64> = run
-        .curves
-        .get("carbon_dioxide_kg_m3_h")
-        .map(|rates| rates.iter().map(|r| r * working.fill_m3() * GAS_M3_KG).collect())
-        .unwrap_or_default();
+    let gas = gas(working, run);
     let most = gas.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
     let gas_most = most.map_or((0.0, when(0.0)), |(h, m)| (*m, when(h as f64)));
     let moved = (back.set_c - asked.set_c).abs() > SET_APART_C || stray.is_some();
@@ -274,6 +266,19 @@ fn assemble(
     out.phase = phase(&out, run, at);
     says(&mut out, working);
     out
+}
+
+fn ready(bent: &Bent, set_at: Timestamp) -> Option<Between> {
+    let hour = ready_h(&bent.run.curves)?;
+    let apart = bent.others.iter().filter_map(|r| Some(ready_h(&r.curves)? - hour));
+    let sd = apart.map(|d| d * d).sum::<f64>().sqrt().hypot(READY_SD_H);
+    Some(Between::around(later(set_at, hour), sd))
+}
+
+/// Carbon dioxide given off, m³/h, hour by hour.
+fn gas(working: &Working<'_>, run: &Run) -> Vec<f64> {
+    let rates = run.curves.get("carbon_dioxide_kg_m3_h").unwrap_or(&[]);
+    rates.iter().map(|rate| rate * working.fill_m3() * GAS_M3_KG).collect()
 }
 
 fn phase(back: &Back, run: &Run, at: Timestamp) -> &'static str {

@@ -29,7 +29,7 @@ const SLOPE: f64 = 0.25;
 
 /// A reading of gravity or temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Reading {
+pub(crate) struct Reading {
     pub(super) hour: f64,
     pub(super) value: f64,
     pub(super) column: &'static str,
@@ -37,11 +37,11 @@ pub(super) struct Reading {
 
 /// A washback with its readings in it.
 #[derive(Debug, Clone)]
-pub(super) struct Bent {
-    pub(super) run: Run,
+pub(crate) struct Bent {
+    pub(crate) run: Run,
     pub(super) factors: Vec<Factor>,
     /// Runs that each differ by one independent standard uncertainty.
-    pub(super) others: Vec<Run>,
+    pub(crate) others: Vec<Run>,
     pub(super) readings: Vec<Reading>,
 }
 
@@ -81,7 +81,7 @@ pub(super) fn residuals(run: &Run, readings: &[Reading], sds: &[f64]) -> Vec<f64
 }
 
 /// Bends a washback to what was noted until `at`.
-pub(super) fn bend(working: &Working<'_>, back: &Washback, at: Timestamp) -> Result<Bent, Fault> {
+pub(crate) fn bend(working: &Working<'_>, back: &Washback, at: Timestamp) -> Result<Bent, Fault> {
     let readings = readings(back, at);
     let gravities = readings.iter().filter(|r| r.column == "gravity").count();
     // Which may move: vigour and the end always, waking once there are enough.

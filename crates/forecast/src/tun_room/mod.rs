@@ -18,6 +18,8 @@ pub(crate) mod working;
 
 pub use air::Air;
 pub use back::{Back, BackPoint, NotedBeside, back};
+pub(crate) use bend::bend;
+pub(crate) use ready::{latest_h, ready_h};
 pub use room::{Charging, Empty, Room, room};
 pub use stray::{Cause, Stray};
 pub use what_if::{Answer, AnswerRow, what_if};

@@ -301,11 +301,9 @@ fn tell(working: &Working<'_>, bent: &Bent, base: &Run, causes: Vec<Cause>) -> O
         w if w < -0.7 => "cool",
         _ => "as warm as it should",
     };
-    let mut says = format!(
-        "Runs {heat} and {early}. Half the fall at hour {own:.0}, expected {asked:.0}. Peak {:.1} °C \
-         at hour {:.0}",
-        bent.run.peak_c, bent.run.peak_at_h
-    );
+    let (peak_c, at_h) = (bent.run.peak_c, bent.run.peak_at_h);
+    let fall = format!("Half the fall at hour {own:.0}, expected {asked:.0}.");
+    let mut says = format!("Runs {heat} and {early}. {fall} Peak {peak_c:.1} °C at hour {at_h:.0}");
     if bent.run.peak_c > HOT_C {
         says += ", above the 35 where yeast begins to die";
     }

@@ -14,10 +14,12 @@ use crate::clock::Clock;
 use crate::kind::TaskKind;
 use crate::work::{Number, Work};
 use forecast::maltings::Today;
+use forecast::tun_room::Charging;
 use forecast::{Batch, Forecasts, What, expect};
 use gauge::Field;
 use house::{House, Make, Standing};
 use jiff::Timestamp;
+pub use mashing::coming_mashes;
 
 /// Hours between readings of the kiln's air-off.
 pub(crate) const KILN_READING_H: f64 = 4.0;
@@ -35,6 +37,22 @@ pub fn due(
     hours: f64,
 ) -> Vec<Work> {
     due_of(house, standing, forecasts, &Today::of(house, standing, now), Span { now, hours })
+}
+
+/// Gives the charges of wash among pieces of work, in the order of time, each with the moment at
+/// which the next may follow.
+pub fn charges(work: &[Work]) -> Vec<Charging> {
+    let mut out: Vec<Charging> = work
+        .iter()
+        .filter(|w| w.kind == TaskKind::ChargeWash)
+        .filter_map(|w| {
+            let runs_h = w.figures.iter().find(|n| n.key == "run_h").map_or(8.0, |n| n.value);
+            let until = crate::clock::later(w.at, runs_h);
+            Some(Charging { mash: w.lot?, at: w.at, until })
+        })
+        .collect();
+    out.sort_by_key(|charge| charge.at);
+    out
 }
 
 /// From when, and for how long.

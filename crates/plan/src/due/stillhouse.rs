@@ -29,7 +29,7 @@ pub(super) fn work(desk: &Desk<'_>) -> (Vec<Work>, Freed) {
     let courses = courses(desk, &backs);
     for (back, course) in backs.into_iter().zip(courses) {
         readings(desk, back, course.as_ref(), &mut out);
-        if let Some(charge) = wash_charge(desk, back, &mut free) {
+        if let Some(charge) = wash_charge(desk, back, course.as_ref(), &mut free) {
             freed.push((back.vessel.clone(), charge.at));
             low_wines.add(desk, &back.make, later(charge.at, wash_hours(desk, &back.make)));
             out.push(charge);
@@ -41,11 +41,11 @@ pub(super) fn work(desk: &Desk<'_>) -> (Vec<Work>, Freed) {
 
 /// The course of each washback, reckoned side by side.
 fn courses(desk: &Desk<'_>, backs: &[&Washback]) -> Vec<Option<Course>> {
-    let (house, forecasts) = (desk.house, desk.forecasts);
+    let (house, forecasts, standing, now) = (desk.house, desk.forecasts, desk.standing, desk.now);
     std::thread::scope(|scope| {
         let hands: Vec<_> = backs
             .iter()
-            .map(|back| scope.spawn(move || Course::of(house, forecasts, back)))
+            .map(|back| scope.spawn(move || Course::of(house, forecasts, standing, back, now)))
             .collect();
         hands.into_iter().map(|hand| hand.join().ok().flatten()).collect()
     })
@@ -100,6 +100,7 @@ fn wash_hours(desk: &Desk<'_>, make: &str) -> f64 {
 fn wash_charge(
     desk: &Desk<'_>,
     back: &Washback,
+    course: Option<&Course>,
     free: &mut HashMap<String, Timestamp>,
 ) -> Option<Work> {
     let make = desk.make(&back.make)?;
@@ -107,8 +108,15 @@ fn wash_charge(
     let ready = later(back.set_at, usual_h(desk, back));
     let still_free = free.get(still).copied().unwrap_or(ready);
     let wanted = ready.max(still_free);
+    let latest = latest_of(desk, back, course);
     // A time that has passed stays where it was, so that the page can say how late it is.
-    let at = desk.clock.next_watch(wanted);
+    let usual = desk.clock.next_watch(wanted);
+    let runs_h = wash_hours(desk, &back.make);
+    let sooner = latest.filter(|latest| usual > *latest).and_then(|_| {
+        let ready = course.and_then(Course::ready)?.max(still_free_now(free, still, desk.now));
+        before_the_stop(desk, ready, runs_h).filter(|at| *at < usual)
+    });
+    let at = sooner.unwrap_or(usual);
     let mut work = desk.work(&Act {
         kind: TaskKind::ChargeWash,
         verb: "charge",
@@ -118,11 +126,12 @@ fn wash_charge(
         at,
         mark: back.mash.to_string(),
     });
-    work.latest = desk.house.vessel(&back.vessel).and_then(|v| match &v.what {
-        Equipment::Washback(own, _) => Some(later(back.set_at, own.longest_h)),
-        _ => None,
+    work.latest = latest;
+    let from = desk.house.called(&back.vessel);
+    work.why = Some(match sooner {
+        Some(_) => format!("from {from}, before the stop: it would not keep until the next watch"),
+        None => format!("from {from}"),
     });
-    work.why = Some(format!("from {}", desk.house.called(&back.vessel)));
     work.figures = vec![Number::noted(("bulk_l", "wash", "L", 0), back.bulk_l)];
     let keys = ["strength_pct", "final_gravity"];
     work.figures.extend(desk.numbers(&back.make, "ferment", &keys));
@@ -132,8 +141,26 @@ fn wash_charge(
     }
     work.caution = Some("still");
     let begins = at.max(desk.now);
-    free.insert(still.to_owned(), later(begins, wash_hours(desk, &back.make)));
+    free.insert(still.to_owned(), later(begins, runs_h));
     Some(wanting(work, &[GRAVITY, BULK_L]))
+}
+
+fn still_free_now(free: &HashMap<String, Timestamp>, still: &str, now: Timestamp) -> Timestamp {
+    free.get(still).copied().unwrap_or(now).max(now)
+}
+
+/// The latest that a washback is distilled: by its course, else by its longest time.
+fn latest_of(desk: &Desk<'_>, back: &Washback, course: Option<&Course>) -> Option<Timestamp> {
+    let longest = desk.house.vessel(&back.vessel).and_then(|v| match &v.what {
+        Equipment::Washback(own, _) => Some(later(back.set_at, own.longest_h)),
+        _ => None,
+    });
+    course.map(Course::latest).or(longest)
+}
+
+/// A moment from `from` on from which a run is done inside the watch that is on.
+fn before_the_stop(desk: &Desk<'_>, from: Timestamp, runs_h: f64) -> Option<Timestamp> {
+    (desk.clock.in_watch(from) && desk.clock.in_watch(later(from, runs_h))).then_some(from)
 }
 
 /// What waits for the later passes, family by family, and what comes to it.
