@@ -82,9 +82,9 @@ pub struct Expected {
 /// Gives what a reading at `at` should be; nothing when the vessel is empty, the make unknown, or
 /// the moment outside its course.
 ///
-/// A washback is reckoned anew from what was noted of it before that moment, a run from the alcohol it was
-/// charged with; a piece on kiln or floor from what was noted of it, where the book has followed
-/// it, else off the forecast of its make.
+/// A washback is reckoned anew from what was noted of it before that moment, a run from the alcohol
+/// it was charged with; a piece on kiln or floor from what was noted of it, where the book has
+/// followed it, else off the forecast of its make.
 pub fn expect(
     house: &House,
     standing: &Standing,

@@ -11,6 +11,7 @@ mod grist;
 mod heat;
 mod lanes;
 mod pit;
+mod rows;
 mod setup;
 mod sheet;
 #[cfg(test)]

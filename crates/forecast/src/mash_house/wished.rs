@@ -2,7 +2,7 @@
 
 use super::setup::usual;
 use crate::maltings::bins::{BinSeen, State, bins};
-use crate::maltings::seen::hours;
+use crate::maltings::seen::{hours, later};
 use house::{House, KeptMash, Standing};
 use jiff::Timestamp;
 use process::mash::Grist;
@@ -100,7 +100,7 @@ pub fn coming(house: &House, standing: &Standing, when: &[When], at: Timestamp) 
     let seen = bins(house, standing, at);
     let mut drawn = vec![0.0; seen.len()];
     let mut free = free_backs(house, standing);
-    let before = last_mash(standing);
+    let before = last_mash(house, standing);
     for (place, one) in when.iter().enumerate() {
         let Some(mut wished) = usual(house, &one.make, one.mash, one.at) else { continue };
         draw(&mut wished, &seen, &mut drawn);
@@ -131,9 +131,16 @@ fn follows(before: (&str, Timestamp), next: &When) -> bool {
     before.0 == next.make && hours(before.1, next.at) <= SOUR_H
 }
 
-fn last_mash(standing: &Standing) -> Option<(String, Timestamp)> {
+/// The last mash that was begun: as it was noted, else by the last washback that was set.
+fn last_mash(house: &House, standing: &Standing) -> Option<(String, Timestamp)> {
     let begun = standing.mashed.iter().filter_map(|m| Some((m, m.mashed_in.as_ref()?.at)));
-    begun.max_by_key(|(_, at)| *at).map(|(mashed, at)| (mashed.make.clone(), at))
+    let noted = begun.max_by_key(|(_, at)| *at).map(|(mashed, at)| (mashed.make.clone(), at));
+    let by_set = || {
+        let set = standing.washbacks.iter().max_by_key(|back| back.set_at)?;
+        let worts_h = house.make(&set.make)?.mash.worts_h();
+        Some((set.make.clone(), later(set.set_at, -worts_h)))
+    };
+    noted.or_else(by_set)
 }
 
 fn free_backs(house: &House, standing: &Standing) -> impl Iterator<Item = String> + use<> {

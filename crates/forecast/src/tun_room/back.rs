@@ -1,7 +1,7 @@
 //! One washback: how it goes, when it is ready, how long it may wait.
 
 use super::air::GAS_M3_KG;
-use super::bend::{Bent, TEMPERATURE_SD_C, bend};
+use super::bend::{Bent, TEMPERATURE_SD_C, Usual, acid, bend, usual};
 use super::ready::{fallen, latest_h, ready_h};
 use super::stray::{Asked, Stray, stray};
 use super::working::{Moved, Working, strength_at};
@@ -25,6 +25,13 @@ const FOAM_KG_M3_H: f64 = 2.5;
 const FULL: f64 = 0.80;
 /// The time it is ready is never known better, h.
 const READY_SD_H: f64 = 1.0;
+
+const GRAVITY: Shown = Shown("gravity", "gravity", "", 4);
+const TEMPERATURE: Shown = Shown("temperature_c", "temperature", "°C", 1);
+const STRENGTH: Shown = Shown("strength_pct", "strength", "% vol", 1);
+const PURE: Shown = Shown("pure_alcohol_l", "pure alcohol", "L", 0);
+const CHARGED: Shown = Shown("charge_strength_pct", "strength", "% vol", 2);
+const FINAL: Shown = Shown("final_gravity", "final gravity", "", 4);
 
 /// One moment of a washback.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -157,11 +164,49 @@ pub fn back(
     back: &Washback,
     at: Timestamp,
 ) -> Result<Back, Fault> {
+    let others: Vec<Begun<'_>> = std::thread::scope(|scope| {
+        let rest = standing.washbacks.iter().filter(|other| other.mash != back.mash);
+        let hands: Vec<_> = rest
+            .map(|own| scope.spawn(move || begun(house, forecasts, standing, own, at)))
+            .collect();
+        hands.into_iter().filter_map(|hand| hand.join().ok()?.ok()).collect()
+    });
+    let own = begun(house, forecasts, standing, back, at)?;
+    let usual = usual(others.iter().map(|b| &b.bent));
+    Ok(finish(&own, forecasts, standing, &usual, at))
+}
+
+/// A washback bent to its readings, before it is weighed against the others.
+pub(super) struct Begun<'h> {
+    pub(super) back: &'h Washback,
+    pub(super) working: Working<'h>,
+    pub(super) bent: Bent,
+}
+
+pub(super) fn begun<'h>(
+    house: &'h House,
+    forecasts: &Forecasts,
+    standing: &Standing,
+    back: &'h Washback,
+    at: Timestamp,
+) -> Result<Begun<'h>, Fault> {
     let working = Working::of(house, forecasts, standing, back)?;
     let bent = bend(&working, back, at)?;
-    let asked = asked_of(&working, forecasts, standing, back);
-    let stray = stray(&working, &bent, asked);
-    Ok(assemble(&working, back, &bent, (asked, stray), at))
+    Ok(Begun { back, working, bent })
+}
+
+/// All of it, beside what is usual of the house.
+pub(super) fn finish(
+    own: &Begun<'_>,
+    forecasts: &Forecasts,
+    standing: &Standing,
+    usual: &Usual,
+    at: Timestamp,
+) -> Back {
+    let Begun { back, working, bent } = own;
+    let asked = asked_of(working, forecasts, standing, back);
+    let stray = stray(working, bent, asked, usual, &acid(back, at));
+    assemble(working, back, bent, (asked, stray), at)
 }
 
 /// What was asked of it: usual of its make, with what was decided.
@@ -222,13 +267,9 @@ fn assemble(
         set_at: back.set_at,
         hour,
         set_c: (back.set_c, asked.set_c),
-        gravity: figure(Shown("gravity", "gravity", "", 4), &|r| at_hour(r, "gravity", hour)),
-        temperature: figure(Shown("temperature_c", "temperature", "°C", 1), &|r| {
-            at_hour(r, "temperature_c", hour)
-        }),
-        strength: figure(Shown("strength_pct", "strength", "% vol", 1), &|r| {
-            strength_at(&r.curves, hour)
-        }),
+        gravity: figure(GRAVITY, &|r| at_hour(r, "gravity", hour)),
+        temperature: figure(TEMPERATURE, &|r| at_hour(r, "temperature_c", hour)),
+        strength: figure(STRENGTH, &|r| strength_at(&r.curves, hour)),
         phase: "",
         ready,
         latest: when(latest),
@@ -249,13 +290,9 @@ fn assemble(
         headspace_l: working.own.volume_l - working.bulk_l,
         foam: foam(working, run),
         declared_pct: back.declared_pct,
-        pure_alcohol: figure(Shown("pure_alcohol_l", "pure alcohol", "L", 0), &pure),
-        charge_strength: figure(Shown("charge_strength_pct", "strength", "% vol", 2), &|r| {
-            strength_at(&r.curves, usual_h)
-        }),
-        final_gravity: figure(Shown("final_gravity", "final gravity", "", 4), &|r| {
-            at_hour(r, "gravity", usual_h)
-        }),
+        pure_alcohol: figure(PURE, &pure),
+        charge_strength: figure(CHARGED, &|r| strength_at(&r.curves, usual_h)),
+        final_gravity: figure(FINAL, &|r| at_hour(r, "gravity", usual_h)),
         ph: at_hour(run, "ph", usual_h),
         stray,
         charge_at: None,

@@ -19,6 +19,8 @@ const READING_SD: f64 = 0.0005;
 const MODEL_SD: f64 = 0.0008;
 /// Of a noted temperature: thermometer, a wash that is not mixed, and the model, °C.
 pub(super) const TEMPERATURE_SD_C: f64 = 0.6;
+/// Of a noted pH, the model's most of all.
+const PH_SD: f64 = 0.15;
 /// Of the moment it was noted, h.
 const MOMENT_H: f64 = 0.1;
 /// So many gravities let all be bent.
@@ -40,6 +42,8 @@ pub(crate) struct Reading {
 pub(crate) struct Bent {
     pub(crate) run: Run,
     pub(super) factors: Vec<Factor>,
+    /// Vigour, waking and how far it ferments: each shift with its standard uncertainty.
+    pub(super) shifts: [(f64, f64); 3],
     /// Runs that each differ by one independent standard uncertainty.
     pub(crate) others: Vec<Run>,
     pub(super) readings: Vec<Reading>,
@@ -61,12 +65,24 @@ pub(super) fn readings(back: &Washback, at: Timestamp) -> Vec<Reading> {
     out
 }
 
+/// Noted pH, which tells causes apart and bends nothing.
+pub(super) fn acid(back: &Washback, at: Timestamp) -> Vec<Reading> {
+    let here = back.ph.iter().filter(|r| r.at <= at && r.at >= back.set_at);
+    let one = |r: &house::standing::Reading| Reading {
+        hour: hours(back.set_at, r.at),
+        value: r.value,
+        column: "ph",
+    };
+    here.map(one).collect()
+}
+
 /// Standard uncertainty of a reading beside a run.
 pub(super) fn sd_of(run: &Run, reading: &Reading) -> f64 {
     let at = |h: f64| run.curves.at(reading.column, h).unwrap_or(0.0);
     let slope = (at(reading.hour + 0.5) - at(reading.hour - 0.5)) * MOMENT_H;
     let own = match reading.column {
         "gravity" => READING_SD.hypot(MODEL_SD),
+        "ph" => PH_SD,
         _ => TEMPERATURE_SD_C,
     };
     own.hypot(slope)
@@ -126,7 +142,35 @@ pub(crate) fn bend(working: &Working<'_>, back: &Washback, at: Timestamp) -> Res
             }
         })
         .collect();
-    Ok(Bent { run, factors, others, readings })
+    let shifts = std::array::from_fn(|i| (at[i], covariance[i][i].sqrt()));
+    Ok(Bent { run, shifts, factors, others, readings })
+}
+
+/// What is usual of the house: vigour, waking and how far its worts ferment, each shift with how far
+/// one washback ordinarily lies from it.
+pub(super) type Usual = [(f64, f64); 3];
+
+/// Ordinary differences from one washback to the next, from memory of the trade.
+const SPREAD: [f64; 3] = [0.06, 0.15, 0.005];
+
+/// What other washbacks have shown to be usual. Where they have told little the belief stands, and
+/// more counts as ordinary.
+pub(super) fn usual<'b>(others: impl Iterator<Item = &'b Bent> + Clone) -> Usual {
+    std::array::from_fn(|i| {
+        let believed = 1.0 / PRIOR_SD[i].powi(2);
+        let (mut weights, mut sum) = (believed, 0.0);
+        for bent in others.clone() {
+            let (value, sd) = bent.shifts[i];
+            // What a washback took from its prior alone it does not tell anew.
+            let told = 1.0 / sd.powi(2) - believed;
+            if told > 1e-3 * believed {
+                let weight = 1.0 / (1.0 / told + SPREAD[i] * SPREAD[i]);
+                weights += weight;
+                sum += weight * value / (sd.powi(2) * told);
+            }
+        }
+        (sum / weights, SPREAD[i].hypot(1.0 / weights.sqrt()))
+    })
 }
 
 fn prior() -> Vec<Vec<f64>> {

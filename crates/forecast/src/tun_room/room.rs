@@ -1,7 +1,8 @@
 //! All washbacks of the room, the next to be distilled first, with the still and the air.
 
 use super::air::{Air, air};
-use super::back::{Back, back};
+use super::back::{Back, Begun, begun, finish};
+use super::bend::usual;
 use crate::expect::Forecasts;
 use crate::maltings::seen::later;
 use crate::mash_house::Bar;
@@ -51,9 +52,9 @@ pub struct Room {
 /// # Range
 /// The washbacks of `standing`; one that cannot be reckoned is left out.
 /// # Error
-/// As [`back()`].
+/// As [`super::back()`].
 /// # Source
-/// As [`back()`].
+/// As [`super::back()`].
 pub fn room(
     house: &House,
     forecasts: &Forecasts,
@@ -61,13 +62,21 @@ pub fn room(
     charges: &[Charging],
     at: Timestamp,
 ) -> Room {
-    let mut backs: Vec<Back> = std::thread::scope(|scope| {
-        let hands: Vec<_> = standing
-            .washbacks
-            .iter()
-            .map(|own| scope.spawn(move || back(house, forecasts, standing, own, at).ok()))
+    let bent: Vec<Begun<'_>> = std::thread::scope(|scope| {
+        let all = standing.washbacks.iter();
+        let hands: Vec<_> = all
+            .map(|own| scope.spawn(move || begun(house, forecasts, standing, own, at)))
             .collect();
-        hands.into_iter().filter_map(|hand| hand.join().ok().flatten()).collect()
+        hands.into_iter().filter_map(|hand| hand.join().ok()?.ok()).collect()
+    });
+    let mut backs: Vec<Back> = std::thread::scope(|scope| {
+        let all = &bent;
+        let one = move |i: usize| {
+            let others = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, b)| &b.bent);
+            finish(&all[i], forecasts, standing, &usual(others), at)
+        };
+        let hands: Vec<_> = (0..all.len()).map(|i| scope.spawn(move || one(i))).collect();
+        hands.into_iter().filter_map(|hand| hand.join().ok()).collect()
     });
     for own in &mut backs {
         own.charge_at = charges.iter().find(|c| c.mash == own.mash).map(|c| c.at);

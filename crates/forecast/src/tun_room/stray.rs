@@ -7,16 +7,14 @@
 //! how sure each cause is, the ordinary washback among them.
 //!
 //! # Source
-//! Bayes's rule with a grid for the one unknown of each cause and a normal sum for the rest.
+//! Bayes's rule, a grid for the one unknown of each cause, Student's distribution for readings.
 
 use super::back::at_hour;
-use super::bend::{Bent, Reading, residuals, sd_of};
+use super::bend::{Bent, Reading, Usual, residuals, sd_of};
 use super::ready::{middle_h, ready_h};
 use super::working::{Moved, Working};
 use process::ferment::Run;
 
-/// Ordinary differences between washbacks: vigour, waking, how far it ferments.
-const ORDINARY: [f64; 3] = [0.06, 0.15, 0.005];
 /// How sure an ordinary washback is beforehand; the rest is shared by the causes.
 const ORDINARY_BEFORE: f64 = 0.80;
 /// A washback strays when the ordinary is less sure than this.
@@ -30,6 +28,9 @@ const GRAVITY_SD: f64 = 0.0006;
 /// Spread of setting and gravity from mash to mash, beside what was asked.
 const SET_USUAL_SD_C: f64 = 0.5;
 const GRAVITY_USUAL_SD: f64 = 0.0015;
+/// Degrees of freedom of Student's distribution, by which each reading is weighed: a model that is a
+/// little wrong is never as sure as a normal distribution would have it. Our own choice.
+const TAILS: f64 = 4.0;
 /// Yeast dies quickly past this, °C.
 const HOT_C: f64 = 35.0;
 
@@ -154,7 +155,7 @@ struct Weighing<'w> {
 
 impl Weighing<'_> {
     /// Logarithm of how likely the readings are of a run, beside a constant: what is left of them
-    /// once ordinary differences are taken out, `−½ e'(1 + SS')⁻¹e`.
+    /// once ordinary differences are taken out, `(1 + SS')^-½ e`, by Student's distribution.
     fn ln_likely(&self, run: &Run, moved: &Moved) -> f64 {
         let e = residuals(run, self.readings, &self.sds);
         let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
@@ -173,24 +174,30 @@ impl Weighing<'_> {
                 }
             }
         }
-        let mut square = dot(&left, &left);
-        let beside = |noted: f64, expected: f64, sd: f64| ((noted - expected) / sd).powi(2);
+        let beside = |noted: f64, expected: f64, sd: f64| (noted - expected) / sd;
         let (asked, noted) = (&self.asked, &self.noted);
         let set_sd = SET_SD_C.hypot(SET_USUAL_SD_C);
         let gravity_sd = GRAVITY_SD.hypot(GRAVITY_USUAL_SD);
-        square += beside(noted.set_c, asked.set_c + moved.set_c, set_sd);
-        square +=
-            beside(noted.original_gravity, asked.original_gravity + moved.gravity, gravity_sd);
+        left.push(beside(noted.set_c, asked.set_c + moved.set_c, set_sd));
+        let gravity = asked.original_gravity + moved.gravity;
+        left.push(beside(noted.original_gravity, gravity, gravity_sd));
         // The scale says what was weighed, not how much of it lives: it binds a cause in the
         // pitch loosely.
         let sd = if moved.ln_yeast.abs() > 0.0 { PITCH_SD } else { YEAST_SD };
-        square += beside((noted.yeast_kg / asked.yeast_kg).ln(), moved.ln_yeast, sd).min(50.0);
-        -0.5 * square - (sd / YEAST_SD).ln()
+        left.push(beside((noted.yeast_kg / asked.yeast_kg).ln(), moved.ln_yeast, sd));
+        let tail = |z: &f64| 0.5 * (TAILS + 1.0) * (z * z / TAILS).ln_1p();
+        -left.iter().map(tail).sum::<f64>() - (sd / YEAST_SD).ln()
     }
 }
 
 /// Weighs the causes; none where the washback goes as it should.
-pub(super) fn stray(working: &Working<'_>, bent: &Bent, asked: Asked) -> Option<Stray> {
+pub(super) fn stray(
+    working: &Working<'_>,
+    bent: &Bent,
+    asked: Asked,
+    usual: &Usual,
+    acid: &[Reading],
+) -> Option<Stray> {
     let noted = Asked {
         set_c: working.set_c,
         yeast_kg: working.yeast_kg,
@@ -200,25 +207,27 @@ pub(super) fn stray(working: &Working<'_>, bent: &Bent, asked: Asked) -> Option<
         set_c: asked.set_c,
         yeast_kg: asked.yeast_kg,
         original_gravity: asked.original_gravity,
+        usual: usual.map(|(shift, _)| shift),
         ..working.clone()
     };
     let base = plain.run(&Moved::default()).ok()?;
-    let sds: Vec<f64> = bent.readings.iter().map(|r| sd_of(&base, r)).collect();
-    let here = residuals(&base, &bent.readings, &sds);
-    let last_h = bent.readings.iter().map(|r| r.hour).fold(1.0, f64::max) + 1.5;
+    let readings: Vec<Reading> = bent.readings.iter().chain(acid).copied().collect();
+    let sds: Vec<f64> = readings.iter().map(|r| sd_of(&base, r)).collect();
+    let here = residuals(&base, &readings, &sds);
+    let last_h = readings.iter().map(|r| r.hour).fold(1.0, f64::max) + 1.5;
     let shift = [
-        Moved { ln_vigour: ORDINARY[0], ..Moved::default() },
-        Moved { ln_wake: ORDINARY[1], ..Moved::default() },
-        Moved { fermentable: ORDINARY[2], ..Moved::default() },
+        Moved { ln_vigour: usual[0].1, ..Moved::default() },
+        Moved { ln_wake: usual[1].1, ..Moved::default() },
+        Moved { fermentable: usual[2].1, ..Moved::default() },
     ];
     let ordinary = shift
         .iter()
         .filter_map(|moved| {
-            let there = residuals(&plain.run_for(moved, last_h).ok()?, &bent.readings, &sds);
+            let there = residuals(&plain.run_for(moved, last_h).ok()?, &readings, &sds);
             Some(here.iter().zip(&there).map(|(a, b)| b - a).collect())
         })
         .collect();
-    let weighing = Weighing { readings: &bent.readings, sds, ordinary, asked, noted };
+    let weighing = Weighing { readings: &readings, sds, ordinary, asked, noted };
     let causes = weigh(&plain, &base, &weighing, last_h);
     let ordinary = causes.iter().find(|c| c.key == "as_expected").map_or(100.0, |c| c.sure_pct);
     if ordinary > 100.0 * STRAYS_BELOW {

@@ -97,6 +97,30 @@ fn weak_yeast_is_told_from_a_cold_setting() {
 }
 
 #[test]
+fn strays_of_each_kind_are_named() {
+    use working::Moved;
+    let cold = noted(set_at(1, 50.0, 15.5), &Moved::default(), 8.0, 49.0);
+    assert_eq!(named(&cold), "set_too_cold");
+    let much = Moved { ln_yeast: 0.5, ..Moved::default() };
+    let heavy = Washback { yeast_kg: Some(99.0), ..set_at(2, 40.0, 19.0) };
+    assert_eq!(named(&noted(heavy, &Moved::default(), 7.0, 39.0)), "much_yeast");
+    // Not weighed: vigour and yeast work alike, and either name is fair.
+    let told = named(&noted(set_at(3, 40.0, 19.0), &much, 7.0, 39.0));
+    assert!(["much_yeast", "as_expected"].contains(&told), "{told}");
+    let sweet = set_at(4, 40.0, 19.0);
+    let sweet = Washback { original_gravity: sweet.original_gravity + 0.006, ..sweet };
+    assert_eq!(named(&noted(sweet, &Moved::default(), 7.0, 39.0)), "sweeter_worts");
+}
+
+fn named(own: &Washback) -> &'static str {
+    let found = of(own);
+    if let Some(stray) = &found.stray {
+        assert!(stray.causes[0].sure_pct > 50.0, "{:?}", stray.causes);
+    }
+    found.stray.map_or("as_expected", |stray| stray.causes[0].key)
+}
+
+#[test]
 fn ready_and_latest_lie_where_common_practice_has_them() {
     // Common practice, no source: 48 to 120 hours to a wash of 6 to 9 % vol.
     let found = of(&set_at(4, 20.0, 19.0));

@@ -68,6 +68,8 @@ pub(crate) struct Working<'h> {
     pub(crate) set_c: f64,
     pub(crate) yeast_kg: f64,
     pub(crate) bulk_l: f64,
+    /// Usual shifts of the house: vigour, waking, how far its worts ferment.
+    pub(crate) usual: [f64; 3],
 }
 
 impl<'h> Working<'h> {
@@ -97,6 +99,7 @@ impl<'h> Working<'h> {
             set_c: back.set_c,
             yeast_kg,
             bulk_l: back.bulk_l,
+            usual: [0.0; 3],
         })
     }
 
@@ -114,7 +117,7 @@ impl<'h> Working<'h> {
     pub(crate) fn run_for(&self, moved: &Moved, hours: f64) -> Result<Run, Fault> {
         let kg_m3 = gauge::wort::kernel::extract_kg_m3(self.original_gravity + moved.gravity);
         let mut wort = scaled(&self.share, kg_m3);
-        let more = (moved.fermentable * kg_m3)
+        let more = ((self.usual[2] + moved.fermentable) * kg_m3)
             .clamp(-0.5 * wort.maltose_kg_m3, 0.95 * wort.residual_kg_m3);
         wort.maltose_kg_m3 += more;
         wort.residual_kg_m3 -= more;
@@ -128,8 +131,8 @@ impl<'h> Working<'h> {
         let charge = Charge { wort, yeast, ph: WORT_PH };
         let usual = Constants::default();
         let constants = Constants {
-            vigour: usual.vigour * moved.ln_vigour.exp(),
-            wake_per_h: usual.wake_per_h * moved.ln_wake.exp(),
+            vigour: usual.vigour * (self.usual[0] + moved.ln_vigour).exp(),
+            wake_per_h: usual.wake_per_h * (self.usual[1] + moved.ln_wake).exp(),
             ..usual
         };
         let mut programme: Programme = self.make.ferment.programme.clone();
