@@ -172,7 +172,7 @@ pub fn back(
         hands.into_iter().filter_map(|hand| hand.join().ok()?.ok()).collect()
     });
     let own = begun(house, forecasts, standing, back, at)?;
-    let usual = usual(others.iter().map(|b| &b.bent));
+    let usual = usual(&others.iter().map(|b| &b.bent).collect::<Vec<_>>());
     Ok(finish(&own, forecasts, standing, &usual, at))
 }
 

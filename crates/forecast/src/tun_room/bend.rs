@@ -143,7 +143,7 @@ pub(crate) fn bend(working: &Working<'_>, back: &Washback, at: Timestamp) -> Res
         })
         .collect();
     let shifts = std::array::from_fn(|i| (at[i], covariance[i][i].sqrt()));
-    Ok(Bent { run, shifts, factors, others, readings })
+    Ok(Bent { run, factors, shifts, others, readings })
 }
 
 /// What is usual of the house: vigour, waking and how far its worts ferment, each shift with how far
@@ -155,11 +155,11 @@ const SPREAD: [f64; 3] = [0.06, 0.15, 0.005];
 
 /// What other washbacks have shown to be usual. Where they have told little the belief stands, and
 /// more counts as ordinary.
-pub(super) fn usual<'b>(others: impl Iterator<Item = &'b Bent> + Clone) -> Usual {
+pub(super) fn usual(others: &[&Bent]) -> Usual {
     std::array::from_fn(|i| {
         let believed = 1.0 / PRIOR_SD[i].powi(2);
         let (mut weights, mut sum) = (believed, 0.0);
-        for bent in others.clone() {
+        for bent in others {
             let (value, sd) = bent.shifts[i];
             // What a washback took from its prior alone it does not tell anew.
             let told = 1.0 / sd.powi(2) - believed;

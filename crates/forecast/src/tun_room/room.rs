@@ -73,7 +73,8 @@ pub fn room(
         let all = &bent;
         let one = move |i: usize| {
             let others = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, b)| &b.bent);
-            finish(&all[i], forecasts, standing, &usual(others), at)
+            let others: Vec<_> = others.collect();
+            finish(&all[i], forecasts, standing, &usual(&others), at)
         };
         let hands: Vec<_> = (0..all.len()).map(|i| scope.spawn(move || one(i))).collect();
         hands.into_iter().filter_map(|hand| hand.join().ok()).collect()
