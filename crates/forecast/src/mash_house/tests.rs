@@ -188,3 +188,38 @@ fn the_pit_fills_with_each_mash_until_a_farm_lifts() {
     let eased = pit(&HOUSE, &standing, &all, 3.1, &lifted, now()).expect("a pit");
     assert_eq!(eased.full_at, None);
 }
+
+#[test]
+fn every_make_has_a_sheet_and_a_done_mash_shows_what_ran_off_and_how_long_it_was_set() {
+    let fitted = TunFitted::believed(&HOUSE);
+    for make in &HOUSE.makes.makes {
+        let when = [When { mash: 85, make: make.key.clone(), at: later(now(), 8.5) }];
+        let wished = coming(&HOUSE, &standing(), &when, now()).remove(0);
+        let sheet = sheet(&HOUSE, &standing(), &fitted, &wished).expect("it can be drawn");
+        // Common practice, no source: worts of 1.040 to 1.070, set at 16 to 22 °C.
+        assert!((1.040..1.070).contains(&sheet.gravity.value), "{:?}", sheet.gravity);
+        assert!((16.0..=22.0).contains(&sheet.set.value), "{:?}", sheet.set);
+    }
+    let mut past = begun(70.0, Some(63.9));
+    let others = Others { mashed: &[], sheets: &[] };
+    let run = as_noted(&HOUSE, others, &fitted, &past).and_then(|s| s.mash()).expect("it runs");
+    let set_at = later(now(), 3.5 + 41.0 / 60.0);
+    past.set = Some(house::mashed::Set {
+        vessel: "washback_3".into(),
+        at: set_at,
+        bulk_l: run.worts.volume_20_l(),
+        set_c: 20.0,
+        original_gravity: run.worts.gravity(),
+        yeast_kg: None,
+    });
+    let value = run.steps[0].run_off.gravity();
+    past.run_off_gravity.push(house::standing::Reading { at: later(now(), 1.0), value });
+    past.set_bed.push(later(now(), 1.4));
+    let done = done(&HOUSE, &fitted, &[], &past).expect("it was mashed in");
+    assert!((done.recovered_pct.expect("set") - done.expected_pct).abs() < 0.2, "{done:?}");
+    assert!((done.set_bed.expect("set") - 41.0).abs() < 0.5, "{:?}", done.set_bed);
+    assert!((done.mash_apart_c.expect("noted") + 0.3).abs() < 1e-9);
+    let (hour, noted) = done.noted[0];
+    let near = done.points.iter().min_by(|a, b| (a.0 - hour).abs().total_cmp(&(b.0 - hour).abs()));
+    assert!((near.expect("points").1 - noted).abs() < 1e-6);
+}

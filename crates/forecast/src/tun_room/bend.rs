@@ -146,8 +146,8 @@ pub(crate) fn bend(working: &Working<'_>, back: &Washback, at: Timestamp) -> Res
     Ok(Bent { run, factors, shifts, others, readings })
 }
 
-/// What is usual of the house: vigour, waking and how far its worts ferment, each shift with how far
-/// one washback ordinarily lies from it.
+/// What is usual of the house: vigour, waking and how far its worts ferment, each shift with how
+/// far one washback ordinarily lies from it.
 pub(super) type Usual = [(f64, f64); 3];
 
 /// Ordinary differences from one washback to the next, from memory of the trade.

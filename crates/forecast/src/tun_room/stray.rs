@@ -28,8 +28,8 @@ const GRAVITY_SD: f64 = 0.0006;
 /// Spread of setting and gravity from mash to mash, beside what was asked.
 const SET_USUAL_SD_C: f64 = 0.5;
 const GRAVITY_USUAL_SD: f64 = 0.0015;
-/// Degrees of freedom of Student's distribution, by which each reading is weighed: a model that is a
-/// little wrong is never as sure as a normal distribution would have it. Our own choice.
+/// Degrees of freedom of Student's distribution, by which each reading is weighed: a model that is
+/// a little wrong is never as sure as a normal distribution would have it. Our own choice.
 const TAILS: f64 = 4.0;
 /// Yeast dies quickly past this, °C.
 const HOT_C: f64 = 35.0;

@@ -138,6 +138,39 @@ fn ready_and_latest_lie_where_common_practice_has_them() {
 }
 
 #[test]
+fn another_setting_answers_and_a_warmer_one_is_never_slower_until_the_yeast_limit() {
+    use crate::mash_house::{TunFitted, When, coming};
+    let standing = Standing { at: now(), ..Standing::default() };
+    let when = [When { mash: 85, make: "pale".into(), at: later(now(), 8.0) }];
+    let sheet = coming(&HOUSE, &standing, &when, now()).remove(0);
+    let fitted = TunFitted::believed(&HOUSE);
+    let ready = |set_c: f64| {
+        let other = crate::mash_house::Wished { set_c, ..sheet.clone() };
+        let answer = what_if(&HOUSE, &standing, &fitted, &sheet, &other).expect("it answers");
+        let row = |key: &str| {
+            let found = answer.rows.iter().find(|r| r.key == key).expect("a row");
+            found.other.expect("a figure")
+        };
+        (row("ready_h"), row("peak_c"), answer.rows[0].change().expect("a change"))
+    };
+    let (_, _, none) = ready(sheet.set_c);
+    assert!(none.abs() < 1e-9, "{none}");
+    let mut before = f64::INFINITY;
+    for set_c in [16.0, 17.0, 18.0, 19.0, 20.0, 21.0, 22.0] {
+        let (ready_h, peak_c, _) = ready(set_c);
+        if peak_c < 35.0 {
+            assert!(ready_h <= before + 1e-9, "{set_c} {ready_h} {before}");
+        }
+        before = ready_h;
+    }
+    // A cooler mash keeps more beta-amylase, so more ferments.
+    let cooler = crate::mash_house::Wished { mash_c: sheet.mash_c - 1.5, ..sheet.clone() };
+    let answer = what_if(&HOUSE, &standing, &fitted, &sheet, &cooler).expect("it answers");
+    let more = answer.rows[0].change().expect("a change");
+    assert!(more > 0.5 && more < 40.0, "{more}");
+}
+
+#[test]
 fn the_room_has_the_next_to_be_distilled_first_and_air_to_the_most() {
     let own = [set_at(1, 8.0, 19.0), set_at(2, 61.0, 19.0), set_at(3, 34.0, 19.0)];
     let standing = Standing { at: now(), washbacks: own.to_vec(), ..Standing::default() };
