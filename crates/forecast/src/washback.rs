@@ -4,7 +4,7 @@ use crate::batch::Batch;
 use crate::expect::{Expected, Forecasts, hours};
 use crate::figure::Band;
 use crate::maltings::seen::later;
-use crate::tun_room::{bend, latest_h, ready_h, working::Working};
+use crate::tun_room::{Begun, all_beside, begun_all, bent_beside, latest_h, ready_h};
 use house::standing::Washback;
 use house::{House, Standing};
 use jiff::Timestamp;
@@ -39,8 +39,24 @@ impl Course {
         let mut before = back.clone();
         before.gravity.retain(|r| r.at < at);
         before.temperature_c.retain(|r| r.at < at);
-        let working = Working::of(house, forecasts, standing, &before).ok()?;
-        let bent = bend(&working, &before, at).ok()?;
+        let (own, _) = bent_beside(house, forecasts, standing, &before, at).ok()?;
+        Some(Self::begun(&own))
+    }
+
+    /// The courses of all washbacks at once, by the numbers of their mashes.
+    pub fn of_all(
+        house: &House,
+        forecasts: &Forecasts,
+        standing: &Standing,
+        at: Timestamp,
+    ) -> Vec<(u32, Self)> {
+        let alone = begun_all(house, forecasts, standing, standing.washbacks.iter(), at);
+        let beside = all_beside(&alone, at);
+        beside.iter().map(|(own, _)| (own.back.mash, Self::begun(own))).collect()
+    }
+
+    fn begun(own: &Begun<'_>) -> Self {
+        let bent = &own.bent;
         let curves = watched(&bent.run);
         let mut spread = curves.clone();
         for column in &mut spread.columns[1..] {
@@ -58,14 +74,14 @@ impl Course {
         for column in &mut spread.columns[1..] {
             column.values.iter_mut().for_each(|variance| *variance = variance.sqrt());
         }
-        let longest_h = working.own.longest_h;
-        Some(Self {
-            set_at: back.set_at,
+        let longest_h = own.working.own.longest_h;
+        Self {
+            set_at: own.back.set_at,
             ready_h: ready_h(&bent.run.curves),
             latest_h: latest_h(&bent.run.curves).map_or(longest_h, |h| h.min(longest_h)),
             curves,
             spread,
-        })
+        }
     }
 
     /// When it is ready; nothing where it is not within its longest time.

@@ -164,26 +164,77 @@ pub fn back(
     back: &Washback,
     at: Timestamp,
 ) -> Result<Back, Fault> {
-    let others: Vec<Begun<'_>> = std::thread::scope(|scope| {
-        let rest = standing.washbacks.iter().filter(|other| other.mash != back.mash);
-        let hands: Vec<_> = rest
-            .map(|own| scope.spawn(move || begun(house, forecasts, standing, own, at)))
-            .collect();
-        hands.into_iter().filter_map(|hand| hand.join().ok()?.ok()).collect()
-    });
-    let own = begun(house, forecasts, standing, back, at)?;
-    let usual = usual(&others.iter().map(|b| &b.bent).collect::<Vec<_>>());
+    let (own, usual) = bent_beside(house, forecasts, standing, back, at)?;
     Ok(finish(&own, forecasts, standing, &usual, at))
 }
 
-/// A washback bent to its readings, before it is weighed against the others.
-pub(super) struct Begun<'h> {
-    pub(super) back: &'h Washback,
-    pub(super) working: Working<'h>,
-    pub(super) bent: Bent,
+/// A washback bent to its readings beside what the others show to be usual.
+pub(crate) fn bent_beside<'h>(
+    house: &'h House,
+    forecasts: &Forecasts,
+    standing: &'h Standing,
+    back: &'h Washback,
+    at: Timestamp,
+) -> Result<(Begun<'h>, Usual), Fault> {
+    let rest = standing.washbacks.iter().filter(|other| other.mash != back.mash);
+    let others = begun_all(house, forecasts, standing, rest, at);
+    let own = begun(house, forecasts, standing, back, at)?;
+    let usual = usual(&others.iter().map(|b| &b.bent).collect::<Vec<_>>());
+    Ok((own.beside(&usual, at)?, usual))
 }
 
-pub(super) fn begun<'h>(
+/// Washbacks, each bent to its own readings alone, side by side. What cannot be reckoned is left
+/// out.
+pub(crate) fn begun_all<'h>(
+    house: &'h House,
+    forecasts: &Forecasts,
+    standing: &Standing,
+    backs: impl Iterator<Item = &'h Washback>,
+    at: Timestamp,
+) -> Vec<Begun<'h>> {
+    std::thread::scope(|scope| {
+        let hands: Vec<_> = backs
+            .map(|own| scope.spawn(move || begun(house, forecasts, standing, own, at)))
+            .collect();
+        hands.into_iter().filter_map(|hand| hand.join().ok()?.ok()).collect()
+    })
+}
+
+/// Each of them beside what the rest show to be usual.
+pub(crate) fn all_beside<'h>(all: &[Begun<'h>], at: Timestamp) -> Vec<(Begun<'h>, Usual)> {
+    let one = |i: usize| {
+        let others = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, b)| &b.bent);
+        let usual = usual(&others.collect::<Vec<_>>());
+        Some((all[i].beside(&usual, at).ok()?, usual))
+    };
+    std::thread::scope(|scope| {
+        let one = &one;
+        let hands: Vec<_> = (0..all.len()).map(|i| scope.spawn(move || one(i))).collect();
+        hands.into_iter().filter_map(|hand| hand.join().ok()?).collect()
+    })
+}
+
+/// A washback bent to its readings, before it is weighed against the others.
+pub(crate) struct Begun<'h> {
+    pub(crate) back: &'h Washback,
+    pub(crate) working: Working<'h>,
+    pub(crate) bent: Bent,
+}
+
+impl<'h> Begun<'h> {
+    /// The same, what is usual of the house being believed before its own readings.
+    fn beside(&self, usual: &Usual, at: Timestamp) -> Result<Begun<'h>, Fault> {
+        let mut working = self.working.clone();
+        for (i, (shift, sd)) in usual.iter().enumerate() {
+            working.usual[i] = *shift;
+            working.prior_sd[i] = *sd;
+        }
+        let bent = bend(&working, self.back, at)?;
+        Ok(Begun { back: self.back, working, bent })
+    }
+}
+
+fn begun<'h>(
     house: &'h House,
     forecasts: &Forecasts,
     standing: &Standing,

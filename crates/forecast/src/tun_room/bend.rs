@@ -108,7 +108,7 @@ pub(crate) fn bend(working: &Working<'_>, back: &Washback, at: Timestamp) -> Res
     if !readings.is_empty() {
         for _ in 0..STEPS {
             let Some(new) = step(working, &run, &readings, &at, free) else { break };
-            let most = (0..BENT).map(|i| (new.0[i].value - at[i]).abs() / PRIOR_SD[i]);
+            let most = (0..BENT).map(|i| (new.0[i].value - at[i]).abs() / working.prior_sd[i]);
             let moved = most.fold(0.0, f64::max);
             at = std::array::from_fn(|i| new.0[i].value);
             found = Some(new);
@@ -118,7 +118,8 @@ pub(crate) fn bend(working: &Working<'_>, back: &Washback, at: Timestamp) -> Res
             }
         }
     }
-    let covariance = found.as_ref().map_or_else(prior, |(_, covariance)| covariance.clone());
+    let covariance =
+        found.as_ref().map_or_else(|| prior(working), |(_, covariance)| covariance.clone());
     let others = directions(&covariance)
         .into_iter()
         .filter_map(|by| {
@@ -135,11 +136,14 @@ pub(crate) fn bend(working: &Working<'_>, back: &Washback, at: Timestamp) -> Res
         .iter()
         .enumerate()
         .map(|(i, (key, label))| {
-            let factor = Factor::believed(key, label, PRIOR_SD[i]);
-            match found.as_ref().filter(|_| free[i]) {
+            let factor = Factor::believed(key, label, working.prior_sd[i]);
+            let mut factor = match found.as_ref().filter(|_| free[i]) {
                 Some((found, _)) => factor.found(&found[i]),
                 None => factor,
-            }
+            };
+            // Beside the house's file, not beside what is usual of the house.
+            factor.value *= working.usual[i].exp();
+            factor
         })
         .collect();
     let shifts = std::array::from_fn(|i| (at[i], covariance[i][i].sqrt()));
@@ -173,9 +177,9 @@ pub(super) fn usual(others: &[&Bent]) -> Usual {
     })
 }
 
-fn prior() -> Vec<Vec<f64>> {
-    let row =
-        |i: usize| (0..BENT).map(|j| if i == j { PRIOR_SD[i].powi(2) } else { 0.0 }).collect();
+fn prior(working: &Working<'_>) -> Vec<Vec<f64>> {
+    let sd = working.prior_sd;
+    let row = |i: usize| (0..BENT).map(|j| if i == j { sd[i].powi(2) } else { 0.0 }).collect();
     (0..BENT).map(row).collect()
 }
 
@@ -195,7 +199,7 @@ fn step(
             if !free[i] {
                 return Some(vec![0.0; here.len()]);
             }
-            let by = SLOPE * PRIOR_SD[i];
+            let by = SLOPE * working.prior_sd[i];
             let mut moved = *at;
             moved[i] += by;
             let there = working.run_for(&Moved::of(&moved), last.max(2.0)).ok()?;
@@ -203,7 +207,8 @@ fn step(
             Some(here.iter().zip(&there).map(|(a, b)| (b - a) / by).collect())
         })
         .collect::<Option<_>>()?;
-    let unknowns: Vec<Unknown> = PRIOR_SD
+    let unknowns: Vec<Unknown> = working
+        .prior_sd
         .iter()
         .zip(at)
         .map(|(sd, start)| Unknown {

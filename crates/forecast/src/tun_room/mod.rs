@@ -18,7 +18,7 @@ pub(crate) mod working;
 
 pub use air::Air;
 pub use back::{Back, BackPoint, NotedBeside, back};
-pub(crate) use bend::bend;
+pub(crate) use back::{Begun, all_beside, begun_all, bent_beside};
 pub(crate) use ready::{latest_h, ready_h};
 pub use room::{Charging, Empty, Room, room};
 pub use stray::{Cause, Stray};

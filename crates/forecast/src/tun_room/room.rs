@@ -1,8 +1,7 @@
 //! All washbacks of the room, the next to be distilled first, with the still and the air.
 
 use super::air::{Air, air};
-use super::back::{Back, Begun, begun, finish};
-use super::bend::usual;
+use super::back::{Back, all_beside, begun_all, finish};
 use crate::expect::Forecasts;
 use crate::maltings::seen::later;
 use crate::mash_house::Bar;
@@ -62,21 +61,13 @@ pub fn room(
     charges: &[Charging],
     at: Timestamp,
 ) -> Room {
-    let bent: Vec<Begun<'_>> = std::thread::scope(|scope| {
-        let all = standing.washbacks.iter();
-        let hands: Vec<_> = all
-            .map(|own| scope.spawn(move || begun(house, forecasts, standing, own, at)))
-            .collect();
-        hands.into_iter().filter_map(|hand| hand.join().ok()?.ok()).collect()
-    });
+    let alone = begun_all(house, forecasts, standing, standing.washbacks.iter(), at);
+    let beside = all_beside(&alone, at);
     let mut backs: Vec<Back> = std::thread::scope(|scope| {
-        let all = &bent;
-        let one = move |i: usize| {
-            let others = all.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, b)| &b.bent);
-            let others: Vec<_> = others.collect();
-            finish(&all[i], forecasts, standing, &usual(&others), at)
-        };
-        let hands: Vec<_> = (0..all.len()).map(|i| scope.spawn(move || one(i))).collect();
+        let hands: Vec<_> = beside
+            .iter()
+            .map(|(own, usual)| scope.spawn(move || finish(own, forecasts, standing, usual, at)))
+            .collect();
         hands.into_iter().filter_map(|hand| hand.join().ok()).collect()
     });
     for own in &mut backs {

@@ -70,6 +70,8 @@ pub(crate) struct Working<'h> {
     pub(crate) bulk_l: f64,
     /// Usual shifts of the house: vigour, waking, how far its worts ferment.
     pub(crate) usual: [f64; 3],
+    /// Standard uncertainty of what is bent, before its own readings.
+    pub(crate) prior_sd: [f64; BENT],
 }
 
 impl<'h> Working<'h> {
@@ -100,6 +102,7 @@ impl<'h> Working<'h> {
             yeast_kg,
             bulk_l: back.bulk_l,
             usual: [0.0; 3],
+            prior_sd: PRIOR_SD,
         })
     }
 

@@ -26,10 +26,11 @@ pub(super) fn work(desk: &Desk<'_>) -> (Vec<Work>, Freed) {
     backs.sort_by_key(|back| back.set_at);
     let mut freed = Freed::new();
     let mut low_wines = LowWines::standing(desk);
-    let courses = courses(desk, &backs);
-    for (back, course) in backs.into_iter().zip(courses) {
-        readings(desk, back, course.as_ref(), &mut out);
-        if let Some(charge) = wash_charge(desk, back, course.as_ref(), &mut free) {
+    let courses = Course::of_all(desk.house, desk.forecasts, desk.standing, desk.now);
+    for back in backs {
+        let course = courses.iter().find(|(mash, _)| *mash == back.mash).map(|(_, course)| course);
+        readings(desk, back, course, &mut out);
+        if let Some(charge) = wash_charge(desk, back, course, &mut free) {
             freed.push((back.vessel.clone(), charge.at));
             low_wines.add(desk, &back.make, later(charge.at, wash_hours(desk, &back.make)));
             out.push(charge);
@@ -37,18 +38,6 @@ pub(super) fn work(desk: &Desk<'_>) -> (Vec<Work>, Freed) {
     }
     low_wines.charges(desk, &mut free, &mut out);
     (out, freed)
-}
-
-/// The course of each washback, reckoned side by side.
-fn courses(desk: &Desk<'_>, backs: &[&Washback]) -> Vec<Option<Course>> {
-    let (house, forecasts, standing, now) = (desk.house, desk.forecasts, desk.standing, desk.now);
-    std::thread::scope(|scope| {
-        let hands: Vec<_> = backs
-            .iter()
-            .map(|back| scope.spawn(move || Course::of(house, forecasts, standing, back, now)))
-            .collect();
-        hands.into_iter().map(|hand| hand.join().ok().flatten()).collect()
-    })
 }
 
 /// One reading a watch while a washback works.
