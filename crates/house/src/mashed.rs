@@ -51,7 +51,7 @@ pub struct Drawn {
     pub kg: f64,
     /// Moisture on a wet basis, 0 to 1.
     pub moisture_wet: f64,
-    /// What a laboratory found in the malt it lay in, the pieces' means; none where none was tested.
+    /// What a laboratory found in the malt it lay in, the pieces' means; none: none was tested.
     pub extract_pct_dry: Option<f64>,
     /// Share of that extract that ferments, the same.
     pub fermentability: Option<f64>,

@@ -100,8 +100,12 @@ pub fn extract_kg_m3(gravity: f64) -> f64 {
 /// What a hand means by a gravity typed as 1052, 52 or 1.052 (or -1.5 and 0.9985 of wash): the
 /// gravity 20/20 of it. None where it is none of these.
 ///
-/// A ratio lies between 0.9 and 1.2, degrees of a thousand between 900 and 1200, and degrees over
-/// a thousand between -30 and 200; 1 is the ratio of water, not one degree.
+/// # Units
+/// A ratio 20/20, degrees of a thousand, or degrees over a thousand; to a ratio.
+/// # Range
+/// 0.9 to 1.2, 900 to 1200, and -30 to 200; 1 is the ratio of water, not one degree.
+/// # Source
+/// The ways in which hands write a gravity; the ranges are of our own choosing.
 pub fn gravity_as_typed(typed: f64) -> Option<f64> {
     if (0.9..=1.2).contains(&typed) {
         Some(typed)
