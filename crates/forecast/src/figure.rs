@@ -96,3 +96,9 @@ impl Step {
         Some((self.curves.at(key, x)?, self.spread.at(key, x).unwrap_or(0.0)))
     }
 }
+
+/// A word with its first letter large, as at the head of a sentence.
+pub(crate) fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}

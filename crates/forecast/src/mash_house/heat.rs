@@ -1,7 +1,7 @@
 //! The heat that the first water gives up: the sum that the striking heat comes of.
 
 use super::setup::Setup;
-use process::mash::{MashIn, Run, mash_c, strike_c};
+use process::mash::{EXTRACT_L_KG, MashIn, Run, mash_c, strike_c};
 
 /// One line of the sum.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,8 +19,7 @@ fn struck(setup: &Setup<'_>, at_c: f64) -> MashIn {
     let (grist, fitted) = (&setup.charge.grist, &setup.constants.fitted);
     let weak_kg = setup.charge.weak_worts.extract_kg;
     let first_l = setup.programme.waters.first().map_or(0.0, |w| w.liquor.volume_l);
-    // A kilogram of extract fills 0.62 L of weak worts.
-    let water_kg = (first_l - 0.62 * weak_kg) * gauge::water::density_kg_m3(at_c) / 1000.0;
+    let water_kg = (first_l - EXTRACT_L_KG * weak_kg) * gauge::water::density_kg_m3(at_c) / 1000.0;
     let kj_k = fitted.water_kj_kg_k * water_kg + fitted.extract_kj_kg_k * weak_kg;
     MashIn {
         malt_kg: grist.dry_kg / (1.0 - grist.moisture_wet),

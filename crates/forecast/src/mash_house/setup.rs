@@ -14,6 +14,11 @@ use process::{cool, ferment, mill};
 
 /// Malt never comes colder from the bins than this.
 const COLDEST_MALT_C: f64 = 5.0;
+/// Weak worts in a lagged tank where nobody noted how warm they are, from memory of the trade. Only
+/// their litres hang on it: a thousandth for three degrees.
+pub(super) const WEAK_WORTS_C: f64 = 72.0;
+/// Litres of water at striking heat, kg/L.
+const STRUCK_KG_L: f64 = 0.975;
 /// A fiftieth of the first water stays fresh, so that weak worts can be brought to its heat.
 const MOST_WEAK: f64 = 0.98;
 
@@ -60,7 +65,7 @@ pub(crate) fn usual(house: &House, make: &str, mash: u32, at: Timestamp) -> Opti
         fermentability: malt.fermentability,
         tested: false,
         bins: Vec::new(),
-        mash_c: programme.mash_c.unwrap_or(64.0),
+        mash_c: programme.mash_c.or_else(|| struck_at(house, make))?,
         waters: programme.waters.iter().map(water).collect(),
         set_c: make.ferment.programme.set_c,
         yeast_kg: make.ferment.pitch.yeast_kg,
@@ -70,6 +75,16 @@ pub(crate) fn usual(house: &House, make: &str, mash: u32, at: Timestamp) -> Opti
         stops: None,
         decided: false,
     })
+}
+
+/// The mash of a make whose file gives the heat of the first water instead.
+fn struck_at(house: &House, make: &Make) -> Option<f64> {
+    let usual = mash::Grist::default();
+    let dry_kg = make.mash.grist.grist_kg * (1.0 - usual.moisture_wet);
+    let grist = mash::Grist { dry_kg, ..usual };
+    let charge = mash::Charge { grist, weak_worts: WeakWorts::default() };
+    let tun = TunFitted::believed(house);
+    mash::run(&charge, &tun.vessel, &make.mash.programme, &tun.constants).ok().map(|m| m.mash_c)
 }
 
 /// All that a mash is reckoned from.
@@ -153,7 +168,7 @@ impl<'h> Setup<'h> {
     /// On weak worts as they lie.
     pub(crate) fn on_kept(&mut self, kept: &Kept) {
         let plato = wort::plato_of_gravity(kept.gravity);
-        let at_c = kept.temperature_c.unwrap_or(70.0);
+        let at_c = kept.temperature_c.unwrap_or(WEAK_WORTS_C);
         let water = gauge::water::density_kg_m3;
         let volume_20_l = kept.bulk_l * water(at_c) / water(20.0);
         let mass_kg = volume_20_l * wort::density_kg_m3(kept.gravity) / 1000.0;
@@ -163,7 +178,7 @@ impl<'h> Setup<'h> {
     /// On weak worts of so much water and extract, as far as the first water has room for them.
     pub(crate) fn on(&mut self, water_kg: f64, extract_kg: f64) {
         let first_l = self.programme.waters.first().map_or(0.0, |w| w.liquor.volume_l);
-        let room_kg = MOST_WEAK * (0.975 * first_l - 0.62 * extract_kg);
+        let room_kg = MOST_WEAK * STRUCK_KG_L * (first_l - mash::EXTRACT_L_KG * extract_kg);
         let share = if water_kg > room_kg { (room_kg / water_kg).max(0.0) } else { 1.0 };
         self.charge.weak_worts =
             WeakWorts { water_kg: share * water_kg, extract_kg: share * extract_kg };

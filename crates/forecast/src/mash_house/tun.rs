@@ -49,8 +49,10 @@ impl TunFitted {
         });
         let vessel = vessel.unwrap_or_default();
         let relative = |sd: f64, value: f64| sd / value.max(1e-9);
-        let of = |key: &str| Fitted::FIELDS.iter().find(|f| f.key == key).map_or(0.1, |f| f.sd);
-        let tun_sd = Vessel::FIELDS.iter().find(|f| f.key == "tun_kj_k").map_or(600.0, |f| f.sd);
+        let of =
+            |key: &str| Fitted::FIELDS.iter().find(|f| f.key == key).expect("the stage has it").sd;
+        let tun_sd =
+            Vessel::FIELDS.iter().find(|f| f.key == "tun_kj_k").expect("the stage has it").sd;
         let fitted = Fitted::default();
         let factors = vec![
             Factor::believed("tun", "heat of the tun", relative(tun_sd, vessel.tun_kj_k).min(0.5)),
@@ -161,9 +163,11 @@ fn step(
             let mut moved = at.to_vec();
             moved[place] += by;
             let there = residuals(house, &believed.bent(&moved), all, spoken);
-            here.iter().zip(&there).map(|(a, b)| (b - a) / by).collect()
+            // A mash that cannot be run with the moved tun leaves the rows without their partners.
+            let same = there.len() == here.len();
+            same.then(|| here.iter().zip(&there).map(|(a, b)| (b - a) / by).collect())
         })
-        .collect();
+        .collect::<Option<_>>()?;
     let unknowns: Vec<Unknown> = believed
         .factors
         .iter()
@@ -181,8 +185,8 @@ fn step(
     fit(&unknowns, straight).ok().map(|fit| fit.found)
 }
 
-/// What each mash should have shown less what was noted, over its standard uncertainty. As many,
-/// whatever the factors are.
+/// What each mash should have shown less what was noted, over its standard uncertainty. A mash that
+/// cannot be run is left out.
 fn residuals(house: &House, fitted: &TunFitted, all: &[Mashed], spoken: &[&Mashed]) -> Vec<f64> {
     let mut out = Vec::new();
     for mashed in spoken {

@@ -1,10 +1,11 @@
 //! The mash under way: what was asked, what was noted, and what follows.
 
 use super::lanes::ordinal;
-use super::setup::{Setup, usual, weak_worts};
+use super::setup::{Setup, WEAK_WORTS_C, usual};
 use super::sheet::{Drawn, Sheet, of_setup};
 use super::tun::TunFitted;
 use super::wished::Wished;
+use crate::figure::capital;
 use crate::maltings::seen::hours;
 use gauge::Fault;
 use gauge::wort::kernel as wort;
@@ -137,7 +138,6 @@ fn note(setup: &mut Setup<'_>, fitted: &TunFitted, mashed: &Mashed) {
     let Some(began) = &mashed.mashed_in else { return };
     setup.charge.grist.grist_c = began.grist_c.unwrap_or(setup.charge.grist.grist_c);
     setup.tun.tun_c = began.tun_c.unwrap_or(setup.tun.tun_c);
-    let mut noted_c = began.mash_c;
     if let Some(first) = setup.programme.waters.first_mut() {
         first.liquor.volume_l = began.water_l.unwrap_or(first.liquor.volume_l);
         if began.mash_c.is_none() && began.strike_c.is_some() {
@@ -146,8 +146,8 @@ fn note(setup: &mut Setup<'_>, fitted: &TunFitted, mashed: &Mashed) {
         }
     }
     // A mash that was noted stands, whatever the striking heat makes of it.
-    if noted_c.is_some() {
-        setup.programme.mash_c = noted_c.take();
+    if began.mash_c.is_some() {
+        setup.programme.mash_c = began.mash_c;
     }
     for water in &mashed.waters {
         let place = (water.water as usize).checked_sub(1).filter(|i| *i > 0);
@@ -168,7 +168,7 @@ fn before(setup: &mut Setup<'_>, others: Others<'_>, mashed: &Mashed) -> Result<
     let began = mashed.mashed_in.as_ref();
     if let Some(gravity) = began.and_then(|b| b.water_gravity) {
         let first_l = setup.programme.waters.first().map_or(0.0, |w| w.liquor.volume_l);
-        let at_c = began.and_then(|b| b.strike_c).unwrap_or(70.0);
+        let at_c = began.and_then(|b| b.strike_c).unwrap_or(WEAK_WORTS_C);
         let water = gauge::water::density_kg_m3;
         let m3 = first_l * water(at_c) / water(20.0) / 1000.0;
         setup.on(0.0, m3 * wort::extract_kg_m3(gravity));
@@ -224,9 +224,6 @@ pub fn under_way(
     let noted = as_noted(house, others, fitted, mashed)?;
     let mut asked = Setup::of(house, fitted, &wished)?;
     asked.charge.weak_worts = noted.charge.weak_worts.clone();
-    if asked.charge.weak_worts.extract_kg <= 0.0 && mashed.mashed_in.is_none() {
-        weak_worts(&mut asked, house, standing, fitted, &wished)?;
-    }
     let drawn = Drawn { house, standing, fitted, wished: &wished, noted: None };
     let asked_sheet = of_setup(&drawn, &asked)?;
     let now = of_setup(&Drawn { noted: Some(mashed), ..drawn }, &noted)?;
@@ -366,11 +363,6 @@ fn readings(asked: &Sheet, mashed: &Mashed, out: &mut Vec<Compared>) {
             push("Pull", reading.at, ("cm", 0), cm, reading.value, 3.0);
         }
     }
-}
-
-fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// What other litres of first water do to the gravity of the worts.

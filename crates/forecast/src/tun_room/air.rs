@@ -12,8 +12,6 @@ use jiff::Timestamp;
 pub const LIMIT_PPM: f64 = 5000.0;
 /// Outside air, parts in a million.
 const OUTSIDE_PPM: f64 = 420.0;
-/// Litres a kilogram of carbon dioxide fills at 20 °C and 101 325 Pa, as an ideal gas, m³/kg.
-pub(crate) const GAS_M3_KG: f64 = 8.314_46 * 293.15 / (101_325.0 * 0.044_009_5);
 /// The most is looked for so far ahead, h.
 const AHEAD_H: u32 = 72;
 

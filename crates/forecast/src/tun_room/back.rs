@@ -1,7 +1,6 @@
 //! One washback: how it goes, when it is ready, how long it may wait.
 
-use super::air::GAS_M3_KG;
-use super::bend::{Bent, TEMPERATURE_SD_C, Usual, acid, bend, usual};
+use super::bend::{self, Bent, Usual, acid, bend, sd_of, usual};
 use super::ready::{fallen, latest_h, ready_h};
 use super::stray::{Asked, Stray, stray};
 use super::working::{Moved, Working, strength_at};
@@ -13,12 +12,13 @@ use gauge::Fault;
 use house::standing::{Reading, Washback};
 use house::{House, Standing};
 use jiff::Timestamp;
-use process::ferment::Run;
+use process::ferment::{GAS_M3_KG, HOT_C, Run};
 
 /// A washback set this much otherwise than asked is told so, °C.
 const SET_APART_C: f64 = 0.7;
-/// Of a reading itself.
-const GRAVITY_SD: f64 = 0.0005;
+/// Worts this far from the forecast of their make are other worts than were asked; less is the
+/// ordinary difference from mash to mash. Our own choice, twice that difference and more.
+const GRAVITY_APART: f64 = 0.004;
 /// Gas that lifts a head over a washback filled past [`FULL`], kg/(m³ h).
 const FOAM_KG_M3_H: f64 = 2.5;
 /// Share of the washback that is full.
@@ -271,12 +271,11 @@ fn asked_of(
     let kept = standing.sheets.iter().rfind(|kept| kept.mash == back.mash);
     let of_make = forecasts.of_make(&back.make);
     let expected = of_make.and_then(|b| b.figure("mash", "original_gravity")).map(|f| f.value);
-    // A washback that was not filled as usual holds other worts than the forecast of its make.
-    let near = expected.filter(|g| (g - back.original_gravity).abs() > 0.004);
+    let other = expected.filter(|g| (g - back.original_gravity).abs() > GRAVITY_APART);
     Asked {
         set_c: kept.and_then(|k| k.set_c).unwrap_or(usual.programme.set_c),
         yeast_kg: kept.and_then(|k| k.yeast_kg).unwrap_or(usual.pitch.yeast_kg),
-        original_gravity: near.unwrap_or(back.original_gravity),
+        original_gravity: other.unwrap_or(back.original_gravity),
     }
 }
 
@@ -327,14 +326,8 @@ fn assemble(
         peak: (run.peak_c, when(run.peak_at_h)),
         points: points(bent, back.set_at),
         asked: if moved { as_asked(working, asked, back.set_at) } else { Vec::new() },
-        noted_gravity: beside(&back.gravity, bent, back.set_at, ("gravity", GRAVITY_SD), at),
-        noted_temperature: beside(
-            &back.temperature_c,
-            bent,
-            back.set_at,
-            ("temperature_c", TEMPERATURE_SD_C),
-            at,
-        ),
+        noted_gravity: beside(&back.gravity, bent, back.set_at, "gravity", at),
+        noted_temperature: beside(&back.temperature_c, bent, back.set_at, "temperature_c", at),
         factors: bent.factors.clone(),
         gas_m3_h: 0.0,
         gas_most,
@@ -391,9 +384,10 @@ fn says(back: &mut Back, working: &Working<'_>) {
     if (set_c - asked_c).abs() > SET_APART_C {
         back.says.push(format!("Set at {set_c:.1} °C, asked {asked_c:.1}."));
     }
-    if back.peak.0 > 35.0 {
+    if back.peak.0 > HOT_C {
         let peak = back.peak.0;
-        back.says.push(format!("Its peak is {peak:.1} °C; past 35 °C yeast dies quickly."));
+        let past = format!("past {HOT_C:.0} °C yeast dies quickly");
+        back.says.push(format!("Its peak is {peak:.1} °C; {past}."));
     }
     if back.headspace_l < 0.0 {
         let holds = working.own.volume_l;
@@ -458,7 +452,7 @@ fn beside(
     readings: &[Reading],
     bent: &Bent,
     set_at: Timestamp,
-    (column, own_sd): (&str, f64),
+    column: &'static str,
     at: Timestamp,
 ) -> Vec<NotedBeside> {
     let one = |reading: &Reading| {
@@ -466,10 +460,8 @@ fn beside(
         let expected = bent.run.curves.at(column, hour)?;
         let others = bent.others.iter();
         let squares = others.map(|r| (at_hour(r, column, hour) - expected).powi(2)).sum::<f64>();
-        let slope =
-            (at_hour(&bent.run, column, hour + 0.5) - at_hour(&bent.run, column, hour - 0.5)) * 0.1;
-        let model = if column == "gravity" { 0.0008 } else { 0.0 };
-        let sd = (squares + own_sd * own_sd + slope * slope + model * model).sqrt();
+        let own = sd_of(&bent.run, &bend::Reading { hour, value: reading.value, column });
+        let sd = squares.sqrt().hypot(own);
         let outside = (reading.value - expected).abs() > NINE_IN_TEN * sd;
         Some(NotedBeside { reading: *reading, expected, outside })
     };

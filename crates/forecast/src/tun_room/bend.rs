@@ -18,7 +18,7 @@ use std::convert::Infallible;
 const READING_SD: f64 = 0.0005;
 const MODEL_SD: f64 = 0.0008;
 /// Of a noted temperature: thermometer, a wash that is not mixed, and the model, °C.
-pub(super) const TEMPERATURE_SD_C: f64 = 0.6;
+const TEMPERATURE_SD_C: f64 = 0.6;
 /// Of a noted pH, the model's most of all.
 const PH_SD: f64 = 0.15;
 /// Of the moment it was noted, h.

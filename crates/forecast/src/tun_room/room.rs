@@ -3,7 +3,7 @@
 use super::air::{Air, air};
 use super::back::{Back, all_beside, begun_all, finish};
 use crate::expect::Forecasts;
-use crate::maltings::seen::later;
+use crate::figure::capital;
 use crate::mash_house::Bar;
 use house::{House, Standing};
 use jiff::Timestamp;
@@ -79,7 +79,7 @@ pub fn room(
     Room {
         says: says(house, &backs),
         air,
-        still: still(house, standing, charges, &backs),
+        still: still(house, (standing, at), charges, &backs),
         empty: empty(house, standing),
         backs,
     }
@@ -87,11 +87,6 @@ pub fn room(
 
 fn short<'h>(house: &'h House, back: &'h Back) -> &'h str {
     house.called(&back.vessel)
-}
-
-fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn says(house: &House, backs: &[Back]) -> String {
@@ -122,14 +117,20 @@ fn says(house: &House, backs: &[Back]) -> String {
     out.join(" ")
 }
 
-fn still(house: &House, standing: &Standing, charges: &[Charging], backs: &[Back]) -> Vec<Bar> {
+fn still(
+    house: &House,
+    (standing, at): (&Standing, Timestamp),
+    charges: &[Charging],
+    backs: &[Back],
+) -> Vec<Bar> {
     let wash = house.makes.makes.iter().find_map(|make| make.route.passes.first()?.stills.first());
     let running = standing.stills.iter().filter(|s| Some(&s.vessel) == wash);
     let mut out: Vec<Bar> = running
         .map(|run| {
             let label = house.make(&run.make).map_or(run.make.clone(), |m| m.name.clone());
             let next = charges.iter().map(|c| c.at).filter(|at| *at > run.since).min();
-            let to = next.unwrap_or_else(|| later(run.since, 8.0));
+            // With no charge planned after it, it is known to run now and no more.
+            let to = next.unwrap_or(at);
             Bar { from: run.since, to, label, solid: true }
         })
         .collect();

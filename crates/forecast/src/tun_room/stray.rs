@@ -7,32 +7,32 @@
 //! how sure each cause is, the ordinary washback among them.
 //!
 //! # Source
-//! Bayes's rule, a grid for the one unknown of each cause, Student's distribution for readings.
+//! Beliefs and grids of the causes are our own choice. Bayes's rule, a grid for the one unknown of
+//! each cause, Student's distribution for readings.
 
 use super::back::at_hour;
 use super::bend::{Bent, Reading, Usual, residuals, sd_of};
 use super::ready::{middle_h, ready_h};
 use super::working::{Moved, Working};
-use process::ferment::Run;
+use process::ferment::{HOT_C, Run};
 
 /// How sure an ordinary washback is beforehand; the rest is shared by the causes.
 const ORDINARY_BEFORE: f64 = 0.80;
 /// A washback strays when the ordinary is less sure than this.
 const STRAYS_BELOW: f64 = 0.30;
-/// Of a noted setting and a weighed yeast.
+/// Of a noted setting and a weighed yeast, from memory of the trade.
 const SET_SD_C: f64 = 0.4;
 const YEAST_SD: f64 = 0.06;
 /// Of the yeast that lives, as a share of what was weighed, where the pitch is the cause.
 const PITCH_SD: f64 = 0.35;
 const GRAVITY_SD: f64 = 0.0006;
-/// Spread of setting and gravity from mash to mash, beside what was asked.
+/// Spread of setting and gravity from mash to mash, beside what was asked, from memory of the
+/// trade.
 const SET_USUAL_SD_C: f64 = 0.5;
 const GRAVITY_USUAL_SD: f64 = 0.0015;
 /// Degrees of freedom of Student's distribution, by which each reading is weighed: a model that is
 /// a little wrong is never as sure as a normal distribution would have it. Our own choice.
 const TAILS: f64 = 4.0;
-/// Yeast dies quickly past this, °C.
-const HOT_C: f64 = 35.0;
 
 /// A likely cause.
 #[derive(Debug, Clone, PartialEq)]
@@ -254,7 +254,8 @@ fn weigh(plain: &Working<'_>, base: &Run, weighing: &Weighing<'_>, last_h: f64) 
         });
         let each: Vec<f64> = each.collect();
         let most = each.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let mean = each.iter().map(|ln| (ln - most).exp()).sum::<f64>() / 3.0;
+        let mean =
+            each.iter().map(|ln| (ln - most).exp()).sum::<f64>() / hypothesis.grid.len() as f64;
         let before = (1.0 - ORDINARY_BEFORE) * hypothesis.before;
         all.push((hypothesis.key, hypothesis.label, before.ln() + most + mean.ln()));
     }
@@ -312,11 +313,13 @@ fn tell(working: &Working<'_>, bent: &Bent, base: &Run, causes: Vec<Cause>) -> O
     };
     let (peak_c, at_h) = (bent.run.peak_c, bent.run.peak_at_h);
     let fall = format!("Half the fall at hour {own:.0}, expected {asked:.0}.");
-    let mut says = format!("Runs {heat} and {early}. {fall} Peak {peak_c:.1} °C at hour {at_h:.0}");
-    if bent.run.peak_c > HOT_C {
-        says += ", above the 35 where yeast begins to die";
-    }
-    says.push('.');
+    let hot = if peak_c > HOT_C {
+        format!(", above the {HOT_C:.0} past which yeast dies quickly")
+    } else {
+        String::new()
+    };
+    let says =
+        format!("Runs {heat} and {early}. {fall} Peak {peak_c:.1} °C at hour {at_h:.0}{hot}.");
     Some(Stray {
         says,
         middle_h: (own, asked),

@@ -5,7 +5,7 @@ use super::ready::{latest_h, ready_h};
 use crate::mash_house::{Reckoned, Setup, TunFitted, Wished, weak_worts};
 use gauge::Fault;
 use house::{Equipment, House, Standing};
-use process::ferment::Run;
+use process::ferment::{HOT_C, Run};
 
 /// One row of the answer.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,7 +65,10 @@ impl Side {
                 Equipment::Washback(own, _) => Some(own.longest_h),
                 _ => None,
             })
-            .unwrap_or(120.0);
+            .ok_or(Fault::MissingPart {
+                field: "washback".into(),
+                wanted: "a vessel of this kind",
+            })?;
         let mash = setup.mash()?;
         let cool = setup.cooled(&mash);
         let set_c = cool.as_ref().map_or(setup.set_c, |c| c.set_c);
@@ -152,9 +155,9 @@ fn says(rows: &[AnswerRow], other: &Side) -> String {
     if let Some(ready) = ready_h(&other.long.curves).filter(|ready| *ready > other.hours) {
         out.push(format!("At {:.0} h it is not ready; that comes at {ready:.0} h.", other.hours));
     }
-    if other.long.peak_c > 35.0 {
+    if other.long.peak_c > HOT_C {
         let peak = other.long.peak_c;
-        out.push(format!("It would reach {peak:.1} °C; past 35 °C yeast dies quickly."));
+        out.push(format!("It would reach {peak:.1} °C; past {HOT_C:.0} °C yeast dies quickly."));
     }
     if out.is_empty() {
         out.push("Hardly anything changes.".to_owned());

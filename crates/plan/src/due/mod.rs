@@ -46,7 +46,7 @@ pub fn charges(work: &[Work]) -> Vec<Charging> {
         .iter()
         .filter(|w| w.kind == TaskKind::ChargeWash)
         .filter_map(|w| {
-            let runs_h = w.figures.iter().find(|n| n.key == "run_h").map_or(8.0, |n| n.value);
+            let runs_h = w.figures.iter().find(|n| n.key == "run_h")?.value;
             let until = crate::clock::later(w.at, runs_h);
             Some(Charging { mash: w.lot?, at: w.at, until })
         })

@@ -62,6 +62,13 @@ use numeric::runge_kutta::{DormandPrince, Tolerance};
 use std::convert::Infallible;
 use system::{Around, at};
 
+/// Past this yeast dies quickly, °C: printed so in two overviews of fermentation.
+pub const HOT_C: f64 = 35.0;
+
+/// Cubic metres that a kilogram of carbon dioxide fills at 20 °C and 101.325 kPa: an ideal gas of
+/// its molar mass.
+pub const GAS_M3_KG: f64 = 24.055 / constants::GAS_KG_KMOL;
+
 gauge::record! {
     /// Carbohydrate of the wort. The five together are its extract.
     pub struct Wort {
@@ -280,8 +287,9 @@ fn wash(end: &State, vessel: &Vessel, constants: &Constants) -> Wash {
 }
 
 fn warnings(peak_c: f64) -> Vec<Warning> {
-    if peak_c > 35.0 {
-        let says = format!("The wash reaches {peak_c:.1} °C; past 35 °C the yeast dies quickly.");
+    if peak_c > HOT_C {
+        let past = format!("past {HOT_C:.0} °C the yeast dies quickly");
+        let says = format!("The wash reaches {peak_c:.1} °C; {past}.");
         vec![Warning { code: "hot", says }]
     } else {
         Vec::new()

@@ -1,6 +1,8 @@
 //! The fermentation by case file.
 
-use super::{Charge, Constants, Programme, Run, State, Vessel, Wort, Yeast, gravity, run};
+use super::{
+    Charge, Constants, GAS_M3_KG, Programme, Run, State, Vessel, Wort, Yeast, gravity, run,
+};
 use crate::{Curves, Report, Stage};
 use gauge::{Fault, Field, Grade, Node, Reader, Record};
 
@@ -10,9 +12,6 @@ pub(super) const PH: Field = Field::new("ph", "pH")
     .within(3.5, 7.0)
     .or(5.45)
     .from(Grade::Memory, "from memory of the trade");
-
-/// Litres that a kilogram of carbon dioxide fills at 20 °C and 101.325 kPa, by its molar mass.
-const GAS_M3_KG: f64 = 24.055 / 44.0095;
 
 /// The stage by case file.
 #[derive(Debug, Clone, Copy)]

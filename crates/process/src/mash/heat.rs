@@ -8,8 +8,8 @@ use gauge::Fault;
 use gauge::fault::Side;
 use numeric::roots::{Bracket, NoRoot, brent};
 
-/// Litres a kilogram of extract fills in weak worts.
-const EXTRACT_L_KG: f64 = 0.62;
+/// Litres a kilogram of extract fills in weak worts, from memory of the trade.
+pub const EXTRACT_L_KG: f64 = 0.62;
 /// Hottest that a first water can be.
 const HOTTEST_C: f64 = 99.0;
 

@@ -44,6 +44,7 @@ pub mod washing;
 pub use figures::{
     Charge, Constants, Fitted, Grist, Liquor, Programme, To, Vessel, Water, WeakWorts,
 };
+pub use heat::EXTRACT_L_KG;
 pub use make_up::Sugars;
 pub use report::{Case, Mash};
 pub use strike::{MashIn, mash_c, strike_c};
