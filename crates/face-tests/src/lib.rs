@@ -120,15 +120,29 @@ async fn focus(page: &Page, element: &Element) -> Result<()> {
 }
 
 /// Clicks the element, once it is there and holds still: a part of a page may be replaced by its
-/// newer state between the finding and the click.
+/// newer state between the finding and the click, or move it from under the pointer. A click that
+/// the element did not feel is made again, as a hand would.
 pub async fn click(page: &Page, selector: &str) -> Result<()> {
     let began = Instant::now();
     loop {
-        match seen(page, selector).await.click().await {
-            Ok(_) => return Ok(()),
+        let tried = async {
+            let element = seen(page, selector).await;
+            let listens = "function() { this.felt = false; \
+                           this.addEventListener('click', () => { this.felt = true; }); }";
+            element.call_js_fn(listens, false).await?;
+            element.click().await?;
+            // Where the click led to another page, this one can no longer be asked: it was felt.
+            let felt = element.call_js_fn("function() { return this.felt; }", false).await;
+            let said = felt.ok().and_then(|answer| answer.result.value);
+            Ok(said != Some(false.into()))
+        };
+        match tried.await {
+            Ok(true) => return Ok(()),
             Err(fault) if began.elapsed() >= PATIENCE => return Err(fault),
-            Err(_) => tokio::time::sleep(Duration::from_millis(30)).await,
+            Ok(false) => assert!(began.elapsed() < PATIENCE, "{selector} does not feel a click"),
+            Err(_) => {}
         }
+        tokio::time::sleep(Duration::from_millis(30)).await;
     }
 }
 

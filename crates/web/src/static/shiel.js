@@ -29,7 +29,9 @@ function live(form) {
     const query = new URLSearchParams(new FormData(form));
     try {
       const answer = await fetch(form.dataset.live + "?" + query, { headers: { "x-part": "1" } });
-      if (answer.ok) put(await answer.text(), typing);
+      const text = await answer.text();
+      // Once it is sent, what the book answers stands: a check that comes late is let go.
+      if (answer.ok && !form.is_sent) put(text, typing);
       if (form.method === "get") history.replaceState(null, "", form.getAttribute("action") + "?" + query);
     } catch { /* the last good figures stay */ }
     under = false;
@@ -226,6 +228,7 @@ function note(form) {
     for (const b of form.querySelectorAll("button")) b.disabled = true;
     const data = new FormData(form);
     if (by && by.name) data.set(by.name, by.value);
+    form.is_sent = true;
     const one = { to: form.getAttribute("action"), body: new URLSearchParams(data).toString() };
     if (waiting.length === 0 && await send(one)) return;
     waiting.push(one);
